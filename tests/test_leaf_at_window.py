@@ -723,3 +723,19 @@ def test_the_course_of_a_jamb_has_a_barrier_that_holds_it_to_the_leaf(position, 
         assert "between leaf and barrier" in leaf_up
     else:
         assert "Set the cavity barrier at jambs and head" in sets
+
+
+@pytest.mark.parametrize("level", [1, 2, 3, 4])
+@pytest.mark.parametrize("wall", ["timber frame with cladding", "masonry veneer", "cavity masonry"])
+def test_the_window_board_is_level_with_the_trays_back_or_above_it(wall, level):
+    """So that neither back nor seal stands bare in the room; a back of film has a strip as high behind it, a rigid one none."""
+    numbers = ladder_numbers(level, wall)
+    parts = layers_of("sill", numbers)
+    board, tray = (Polygon(parts[key].outline) for key in ("window board", "tray"))
+    assert board.bounds[3] >= tray.bounds[3] - 1e-6
+    film = wall != "cavity masonry" and not numbers.values["sill_form"].startswith("rigid")
+    assert ("back strip" in parts) is film
+    if film:
+        strip = Polygon(parts["back strip"].outline)
+        assert strip.bounds[3] == pytest.approx(tray.bounds[3])
+        assert strip.distance(tray) == pytest.approx(0, abs=1e-6)

@@ -55,6 +55,7 @@ from exposure.junction.window import (
     rod_asked,
     window_in,
 )
+from exposure.junction.window_board import BOARD, board_and_strip
 
 LEAST_BEVEL = 6.0
 STRIP, ON_THE_BEVEL, CLEAR_OF_LEAF = (
@@ -119,11 +120,8 @@ def sill(numbers: Numbers) -> Section:
             order=3,
         ),
         tray,
-        lining(wall, bottom, inner),
-        Layer(
-            "window board", "lining", rectangle(flat + SHEET, inner, wall.room + 25, inner + 18), "Window board", (),
-            "bevel", air=True, order=9,
-        ),
+        lining(wall, bottom, max(inner, back - BOARD)),
+        *board_and_strip(numbers, wall, flat + SHEET, inner, back),
     ]  # fmt: skip
     if wall.board:
         beside = SUPPORT if numbers.has("sill_bracket") else 0.0  # cut for the bracket that stands beyond

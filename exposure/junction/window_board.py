@@ -1,0 +1,27 @@
+"""What stands inside the sill tray's back: the strip that a back of film is folded up against, and the window board."""
+
+from exposure.junction.build_up import Wall
+from exposure.junction.numbers import Numbers
+from exposure.junction.scene import Layer, rectangle
+
+BOARD, STRIP = 18.0, 18.0  # mm, thickness of both
+
+
+def board_and_strip(numbers: Numbers, wall: Wall, start: float, low: float, back: float) -> list[Layer]:
+    """The board, its top no lower than the tray's back, and before it the strip; on the brackets of cavity masonry another one carries the tray.
+
+    Parameters
+    ----------
+    start
+        Inner face of the tray's back.
+    low, back
+        Underside of the tray there, and top of its back.
+    """
+    strip = []
+    if wall.film and not str(numbers.values.get("sill_form", "")).startswith("rigid"):
+        upright = rectangle(start, low, start + STRIP, back)
+        strip = [Layer("back strip", "packer", upright, "Strip behind the tray's back", ("back_dam",), "bevel", air=True, order=2)]  # fmt: skip
+        start += STRIP
+    top = max(low + BOARD, back)
+    board, carrier = rectangle(start, top - BOARD, wall.room + 25, top), "back strip" if strip else "tray"
+    return [*strip, Layer("window board", "lining", board, "Window board", (), carrier, air=True, order=9)]
