@@ -361,6 +361,46 @@ def test_every_drawn_part_has_a_step_that_puts_it_there(schedules):
     assert seen == {*PUT, *STANDS}
 
 
+def test_the_back_of_a_tray_of_film_has_a_strip_behind_it_before_it_is_laid(schedules):
+    """A film does not stand by itself, nor holds a backing rod; on the brackets of cavity masonry the strip under the tray has its back."""
+    for mine, schedule in schedules:
+        row = next(line.build for line in schedule.lines if line.key == "back_dam")
+        assert "one of film against a strip as high, fixed behind it first" in row
+        told = [step.text for step in schedule.steps]
+        tray = next(n for n, text in enumerate(told) if "Lay the sill tray" in text)
+        if mine.wall_type == "cavity masonry":
+            assert "a strip of metal or board with its fall and back" in told[tray]
+        else:
+            assert any(
+                "behind a tray of film fix a strip as high as its back" in text for text in told[:tray]
+            )
+
+
+def test_boards_cover_the_tape_at_jambs_and_head_inside(schedules):
+    """Framed walls; the lining of cavity masonry goes into the reveal itself."""
+    for mine, schedule in schedules:
+        (last,) = [
+            step.text
+            for step in schedule.steps
+            if "fix the window board" in step.text or "then the window board" in step.text
+        ]
+        assert ("fix boards at jambs and head over that tape" in last) is (mine.wall_type != "cavity masonry")
+
+
+@pytest.mark.parametrize(("spell", "push", "split"), [(140.0, 400.0, True), (10.0, 50.0, False)])
+def test_what_splits_a_cavity_at_a_corner_is_cut_at_the_floor_line_where_the_cavity_stops(spell, push, split):
+    """The flashing across the cavity runs through there; only where an order of the corner splits it."""
+    mine = Circumstances(cavity_break=True, cladding_fixing="boards nailed through the face")
+    told = [step.text for step in detail_schedule(exposure_of(spell), pressure_of(push), mine).steps]
+    assert (
+        any(
+            "what splits the cavity at a corner is cut there too, sealed to that flashing" in text
+            for text in told
+        )
+        is split
+    )
+
+
 def test_the_lining_is_joined_to_what_holds_the_inner_seal(schedules):
     """As the air line of the drawings runs: by the tape that lines an opening, where one is drawn, and below by window board and tray."""
     seen = set()
@@ -1301,43 +1341,3 @@ def test_behind_a_leaf_no_flap_is_brought_down_over_a_tray(schedules):
             assert "cavity tray" not in steps or "through a level cut" in steps
             seen += 1
     assert seen > 5
-
-
-def test_the_back_of_a_tray_of_film_has_a_strip_behind_it_before_it_is_laid(schedules):
-    """A film does not stand by itself, nor holds a backing rod; on the brackets of cavity masonry the strip under the tray has its back."""
-    for mine, schedule in schedules:
-        row = next(line.build for line in schedule.lines if line.key == "back_dam")
-        assert "one of film against a strip as high, fixed behind it first" in row
-        told = [step.text for step in schedule.steps]
-        tray = next(n for n, text in enumerate(told) if "Lay the sill tray" in text)
-        if mine.wall_type == "cavity masonry":
-            assert "a strip of metal or board with its fall and back" in told[tray]
-        else:
-            assert any(
-                "behind a tray of film fix a strip as high as its back" in text for text in told[:tray]
-            )
-
-
-def test_boards_cover_the_tape_at_jambs_and_head_inside(schedules):
-    """Framed walls; the lining of cavity masonry goes into the reveal itself."""
-    for mine, schedule in schedules:
-        (last,) = [
-            step.text
-            for step in schedule.steps
-            if "fix the window board" in step.text or "then the window board" in step.text
-        ]
-        assert ("fix boards at jambs and head over that tape" in last) is (mine.wall_type != "cavity masonry")
-
-
-@pytest.mark.parametrize(("spell", "push", "split"), [(140.0, 400.0, True), (10.0, 50.0, False)])
-def test_what_splits_a_cavity_at_a_corner_is_cut_at_the_floor_line_where_the_cavity_stops(spell, push, split):
-    """The flashing across the cavity runs through there; only where an order of the corner splits it."""
-    mine = Circumstances(cavity_break=True, cladding_fixing="boards nailed through the face")
-    told = [step.text for step in detail_schedule(exposure_of(spell), pressure_of(push), mine).steps]
-    assert (
-        any(
-            "what splits the cavity at a corner is cut there too, sealed to that flashing" in text
-            for text in told
-        )
-        is split
-    )
