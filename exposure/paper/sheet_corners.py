@@ -16,7 +16,6 @@ AT_CORNERS = {  # rows that the harder of two walls decides, and at which kind o
     "ocorner": "corner-outside",
     "cav_corner": "corner-outside",
 }
-CORNERS = ("corner-inside", "corner-outside")  # two walls meet there: the harder one counts
 AS_DRAWN = "sizes as drawn"
 NO_SUCH_CORNER = "The outline has none; where a bay or porch makes one, as drawn"
 CAVITY = "cavity"  # the size that each of two walls keeps for itself
@@ -136,7 +135,7 @@ def _sides(pair: Sequence[str], plan: SheetPlan, own: Mapping[str, Drawing]) -> 
 
 def cavities_at_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> list[str]:
     """The cavity on either side of the corners of some elevations where the two are not those of their drawing."""
-    own = own_drawings(drawing.section.key, plan)
+    own = own_drawings(drawing.section.key, plan.drawings)
     return [
         f"Corner of {' and '.join(plan.codes[name] for name in pair)}: {sides}"
         for pair in plan.corners_at(drawing.section.key)

@@ -19,13 +19,12 @@ from exposure.junction.size_names import size_name
 from exposure.paper.sheet_corners import (
     AS_DRAWN,
     CAVITY,
-    CORNERS,
     any_of,
     as_built,
     cavities_at_corners,
     told_by_corner,
 )
-from exposure.paper.sheet_plan import SheetPlan, lines_of, own_drawings, ticked_lines
+from exposure.paper.sheet_plan import CORNERS, SheetPlan, lines_of, own_drawings, ticked_lines
 
 CHECK_LINES = ("chk_", "smoke", "photo")  # lines that stand with the water check
 WHOLE = (
@@ -162,7 +161,7 @@ def _notes(drawing: Drawing) -> list[str]:
 
 def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[str]:
     """What other elevations build otherwise than drawn, by their own drawings: parts and sizes, those alike together."""
-    own = own_drawings(drawing.section.key, plan)
+    own = own_drawings(drawing.section.key, plan.drawings)
     key = drawing.section.key
     by_corner = key in CORNERS and bool(plan.corners)
     but = CAVITY if by_corner else ""

@@ -69,10 +69,8 @@ MAIN_SIZE: dict[
 
 TOLD = 2  # parts that words tell apart; with more of them it is another form
 FORMS = {"threshold": 1}  # a channel and its grating make a level door, which is another form
-CORNER = "corner-"  # told corner by corner, each by its harder wall: drawn in one form
+CORNERS = ("corner-inside", "corner-outside")  # told corner by corner, each by its harder wall, in one form
 
-
-CORNER_KEYS = ("corner-inside", "corner-outside")
 Pairs = tuple[tuple[str, str], ...]
 
 
@@ -133,7 +131,7 @@ class SheetPlan:
     def shared_for(self, junction: str, name: str) -> Drawing | None:
         """The drawing on the shared sheet that is most like an elevation's own; None where the sheet has none."""
         forms = [one for one in self.common if one.section.key == junction]
-        own = own_drawings(junction, self).get(name)
+        own = own_drawings(junction, self.drawings).get(name)
         return min(forms, key=lambda one: _apart(one, own) if own else 0, default=None)
 
     def cell_of(self, junction: str, sheet: ElevationSheet) -> Cell | None:
@@ -185,13 +183,13 @@ def _never_by_their_own(
 ) -> dict[tuple[str, str], str]:
     """Elevations each of whose corners of a kind is built by a harder wall, by the corner's key, and the hardest of those walls."""
     found = {}
-    for key in CORNER_KEYS:
-        levels = {name: one.level for one in drawings if one.section.key == key for name in one.elevations}
+    for key in CORNERS:
+        levels = {name: one.level for name, one in own_drawings(key, drawings).items()}
         for name, mine in levels.items():
             beside = [
                 (pair[0] if pair[1] == name else pair[1])
                 for pair in corners
-                if name in pair and (pair in inside) == (key == CORNER_KEYS[0])
+                if name in pair and (pair in inside) == (key == CORNERS[0])
             ]
             if beside and all(levels.get(other, 0) > mine for other in beside):
                 found[key, name] = max(beside, key=lambda other: levels[other])
@@ -206,10 +204,10 @@ def _told_in_front(
 ) -> None:
     """Have a junction drawn on the sheet of one elevation alone where all others without room for it build it just so."""
     for key, row in cells.items():
-        if key.startswith(CORNER):
+        if key in CORNERS:
             continue
         there = [name for name, cell in row.items() if cell is not None and cell.sheet == behind]
-        own = {name: one for one in drawings if one.section.key == key for name in one.elevations}
+        own = own_drawings(key, drawings)
         drawn = [(sheet.number, one) for sheet in fronts for one in sheet.drawings if one.section.key == key]
         same = {
             name: next((number for number, one in drawn if name in own and _as_drawn(one, own[name])), 0)
@@ -308,7 +306,7 @@ def shared_drawings(
         key, mine = one.section.key, kept[one.section.key]
         there = {name for name, cell in cells[key].items() if cell is not None and cell.sheet == sheet}
         if mine:
-            asked = bool(there & set(one.elevations)) and not key.startswith(CORNER)
+            asked = bool(there & set(one.elevations)) and key not in CORNERS
             own = (each for front in fronts for each in front.drawings if each.section.key == key)
             if (
                 not asked
@@ -377,6 +375,6 @@ def _cells(
     return cells
 
 
-def own_drawings(junction: str, plan: SheetPlan) -> dict[str, Drawing]:
+def own_drawings(junction: str, drawings: Iterable[Drawing]) -> dict[str, Drawing]:
     """Each elevation's own drawing of a junction."""
-    return {name: one for one in plan.drawings if one.section.key == junction for name in one.elevations}
+    return {name: one for one in drawings if one.section.key == junction for name in one.elevations}
