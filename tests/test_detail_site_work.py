@@ -738,7 +738,8 @@ def test_tape_is_bought_for_every_run_that_a_step_lays(wall):
     jambs = len(re.findall(r"Tape the jambs", said))
     heads = len(re.findall(r"Tape the head|then the head, over", said))
     corners = 4 if "all four corners" in said else 2 if "lower corners" in said else 0
-    cuts = len(re.findall(r"tape its 45 degree cuts|Tape its 45 degree cuts|ends of the cut taped", said))
+    flaps = len(re.findall(r"[Tt]ape its 45 degree cuts", said))
+    cuts = len(re.findall(r"ends of the cut taped", said))
     turned = next((line.value for line in schedule.lines if line.key == "corner_tape"), 0)
 
     def bought(wide, high):
@@ -749,7 +750,9 @@ def test_tape_is_bought_for_every_run_that_a_step_lays(wall):
     assert bought(2000, 1000) - bought(1000, 1000) == pytest.approx(1000 * (2 * lined + heads))
     assert bought(1000, 2000) - bought(1000, 1000) == pytest.approx(1000 * (2 * lined + 2 * jambs))
     assert bought(1000, 1000) == pytest.approx(
-        1000 * (4 * lined + 2 * jambs + heads) + cuts * 2 * 250  # at both ends of a cut
+        1000 * (4 * lined + 2 * jambs + heads)
+        + cuts * 2 * 250  # at both ends of a level cut
+        + flaps * 2 * 345  # 1.5 times 230 mm, for a head flap over tape of 225 mm on a flange
     )
 
 

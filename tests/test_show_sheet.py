@@ -422,7 +422,9 @@ def test_a_size_of_a_step_that_an_elevation_leaves_out_reads_none():
     ]
     assert [any("base flashing" in step.text for step in one.steps) for one in schedules] == [True, False]
     working = [
-        SimpleNamespace(schedule=replace(one, steps=steps))
+        SimpleNamespace(
+            schedule=replace(one, steps=steps), circumstances=Circumstances(), pressure=pressure_of(100.0)
+        )
         for one, steps in zip(schedules, numbered([one.steps for one in schedules]), strict=True)
     ]
     (drip,) = [row["cells"] for row in _sizes(working) if "drip" in row["what"]]
@@ -689,10 +691,16 @@ def test_a_wall_between_harder_walls_takes_their_sheet_round_its_corners_and_the
     rows = {name: {line.key: line for line in one.schedule.lines} for name, one in each.items()}
     assert (rows["east"]["ocorner"].value, rows["south"]["ocorner"].value) == (255, 400)
     details = SimpleNamespace(elevations=[*each.values()], of=each.__getitem__)
-    plan = SimpleNamespace(details=details, milder={("corner-outside", "east"): "south"})
+    corners = {"corner-outside": (("south", "east"), ("east", "north"), ("north", "west"), ("west", "south"))}
+    plan = SimpleNamespace(
+        details=details, milder={("corner-outside", "east"): "south"}, corners_at=corners.__getitem__
+    )
     assert as_built(plan, each["east"], rows["east"]["ocorner"]) == rows["south"]["ocorner"]
     assert as_built(plan, each["west"], rows["west"]["ocorner"]) == rows["west"]["ocorner"]
     assert as_built(plan, each["east"], rows["east"]["lap_v"]) == rows["east"]["lap_v"]
+    # with one neighbour that asks no more than itself each corner is another
+    each["north"].schedule = each["west"].schedule
+    assert as_built(plan, each["east"], rows["east"]["ocorner"]) == rows["east"]["ocorner"]
 
 
 def test_a_junction_drawn_just_so_on_another_elevations_sheet_is_drawn_once():
@@ -1030,7 +1038,10 @@ def test_an_order_that_two_words_cannot_tell_is_printed_whole_for_the_other_wall
         SimpleNamespace(name=name, schedule=detail_schedule(exposure_of(spell), pressure_of(push), parapet))
         for name, spell, push in (("S", 140.0, 400.0), ("E", 10.0, 50.0))
     ]
-    plan = SimpleNamespace(details=SimpleNamespace(elevations=elevations), named=", ".join, milder={})
+    plan = SimpleNamespace(
+        details=SimpleNamespace(elevations=elevations), named=", ".join, milder={}, corners=(),
+        corners_at=lambda _: (), codes={"S": "S", "E": "E"},
+    )  # fmt: skip
     told = merged_orders(plan, lambda line: line.key in WHOLE, in_full=WHOLE)
     said = re.sub("<[^>]+>", "", " ".join(order for place in told for order in place["orders"]))
     for one in elevations:
@@ -1247,7 +1258,7 @@ def test_a_part_that_lacks_what_the_drawn_one_has_besides_keeps_its_number():
 
 def test_a_corner_that_a_harder_wall_decides_keeps_the_size_and_level_of_its_own_wall(house, monkeypatch):
     """One cell never holds the cavity of one wall and the level of another; it names the sheet that has the corner."""
-    own = own_drawings("corner-outside", sheet_plan(house))
+    own = own_drawings("corner-outside", sheet_plan(house).drawings)
     hardest = max(own, key=lambda name: own[name].level)
     mildest = min(own, key=lambda name: own[name].level)
     assert own[mildest].level < own[hardest].level
@@ -1256,6 +1267,22 @@ def test_a_corner_that_a_harder_wall_decides_keeps_the_size_and_level_of_its_own
     )
     row = sheet_plan(house).cells["corner-outside"]
     assert (row[mildest].level, row[mildest].sheet) == (own[mildest].level, row[hardest].sheet)
+
+
+def test_a_wall_is_told_what_a_harder_neighbour_asks_at_their_corner(house):
+    """Row 400 mm by the harder of two walls: both neighbours of the hardest wall turn that there, and 255 mm at their other corner."""
+    plan = sheet_plan(house)
+    [told] = merged_orders(plan, lambda line: line.key == "ocorner")
+    plain = re.sub(r"<[^>]+>|\bO\b", " ", str(told["orders"][0])).replace("\u00a0", " ")
+    assert re.search(r"SW: Run the membrane at least +400 mm +round", re.sub(" +", " ", plain))
+    assert "NW, SE: 255 mm At a corner with SW: 400 mm . NE: 255 mm" in re.sub(" +", " ", plain)
+
+
+def test_the_table_of_sizes_has_the_height_of_each_walls_head_flap(house):
+    """By hand for tapes of 225 and 150 mm over a flange: 220 and 145 mm up the wall, with 8 mm to fold and in tens 230 and 160 mm."""
+    sizes = work_sheet(sheet_plan(house))["sizes"]
+    [row] = [one for one in sizes if one["what"] == "cut of the head flap up, mm"]
+    assert row["cells"] == ["230", "160", "160", "160"]
 
 
 @pytest.mark.parametrize("style", ["sheet.css", "handover.css"])

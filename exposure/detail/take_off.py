@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 from exposure.checks import RefusalError, check_between
 from exposure.detail.materials import FLOOR_TRAYS, ITEMS, NAMED, Item, not_counted
 from exposure.detail.openings import Opening
+from exposure.detail.order import flap_height
 from exposure.detail.schedule_parts import Schedule
 from exposure.detail.take_off_kinds import COURSE, ON_THE_FRAME, by_kind, sums_by_kind, tapes_round
 from exposure.detail.take_off_wall import (
@@ -43,9 +44,7 @@ WASTE = {  # shares on top, to be set by the user; our choice
 }
 # bought for each tray, by its form; others have none
 CORNER_PIECES = {"film with corner pieces": 2, "formed corners": 2}
-CUT = (
-    250.0  # mm of tape at each end of the cut over a head; our choice, for a flap of 150 mm cut at 45 degrees
-)
+CUT = 250.0  # mm of tape at least at each end of the cut over a head; our choice, for a flap of 150 mm
 SILL_END = 150.0  # mm of damp-proof course for the piece up either end of a sill; our choice
 COUNTED_FROM = "from the lowest cladding up, at soil or paving, whichever takes more"
 NOT_LISTED = "not listed"  # what hangs on openings that nobody listed, in words
@@ -293,7 +292,9 @@ def _of_openings(openings: Sequence[Opening], lines: Mapping) -> OpeningTakeOff:
     end, past = value_of(lines, "end_dam"), value_of(lines, "head_past", 150.0)
     corners = 4 if on_open_studs(lines) else 2
     over = 1 if ON_THE_FRAME & lines.keys() else 0
-    tape = metres(lambda one: (2 + over) * one.width + 2 * (1 + over) * one.height + 2 * CUT)
+    flap = flap_height(box=False, tape=value_of(lines, "tape_w"), leg=value_of(lines, "head_up"))
+    cut = CUT if in_leaf else max(CUT, 1.5 * flap)  # along 45 degrees and past both ends
+    tape = metres(lambda one: (2 + over) * one.width + 2 * (1 + over) * one.height + 2 * cut)
     form = lines["sill_form"].value if "sill_form" in lines else ""
     return OpeningTakeOff(
         tape if "open_tape" in lines else 0.0,

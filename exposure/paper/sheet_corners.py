@@ -144,15 +144,19 @@ def cavities_at_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) 
 
 
 def as_built(plan: SheetPlan, mine: ElevationDetails, line: ScheduleLine) -> ScheduleLine:
-    """An order as an elevation builds it: of a corner the hardest neighbour's, where none of its corners is built by itself."""
-    other = plan.milder.get((AT_CORNERS.get(line.key, ""), mine.name))
-    theirs = lines_of(plan.details.of(other)) if other else ()
-    return next((one for one in theirs if one.key == line.key), line)
+    """An order as an elevation builds it: of a corner its neighbours', where they ask the same and none of its corners is built by itself."""
+    key = AT_CORNERS.get(line.key, "")
+    if (key, mine.name) not in plan.milder:
+        return line
+    beside = [pair[pair[0] == mine.name] for pair in plan.corners_at(key) if mine.name in pair]
+    theirs = [one for name in beside for one in lines_of(plan.details.of(name)) if one.key == line.key]
+    alike = len(theirs) == len(beside) and len({one.build for one in theirs}) == 1
+    return theirs[0] if alike else line
 
 
 def built_at_corners(key: str, plan: SheetPlan, mine: str) -> list[str]:
     """What one elevation builds at each of its corners of a kind, where every wall has its own drawing before it."""
-    own = own_drawings(key, plan)
+    own = own_drawings(key, plan.drawings)
     found: dict[str, list[str]] = {}
     for pair in plan.corners_at(key):
         if mine not in pair or any(name not in own for name in pair):

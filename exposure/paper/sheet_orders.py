@@ -21,6 +21,7 @@ from exposure.paper.sheet_corners import (
     CAVITY,
     any_of,
     as_built,
+    asked_at_corners,
     cavities_at_corners,
     told_by_corner,
 )
@@ -302,28 +303,29 @@ def merged_orders(
     in_full
         Rows told in whole sentences where otherwise a size or a few words are enough.
     """
-    found: dict[str, dict[tuple[str, str], tuple[ScheduleLine, list[str]]]] = {}
+    found: dict[str, dict[tuple[str, str, Markup], tuple[ScheduleLine, list[str]]]] = {}
     order: list[str] = []
     for one in plan.details.elevations:
-        before = -1
+        before, harder = -1, asked_at_corners(plan, one)
         for own in filter(keep, lines_of(one)):
             line = as_built(plan, one, own)
             if line.key not in found:
                 found[line.key] = {}
                 order.insert(before + 1, line.key)
             before = order.index(line.key)
-            found[line.key].setdefault((line.build, line.rule), (line, []))[1].append(one.name)
+            beside = line is own and harder.get(line.key)  # what walls ask that it meets at a corner
+            more = Markup(" ") + dimensions(beside) if beside else Markup("")
+            found[line.key].setdefault((line.build, line.rule, more), (line, []))[1].append(one.name)
     places: dict[str, list[Markup]] = {}
     for key in order:
-        (first, names), *others = found[key].values()
+        [((*_, more), (first, names)), *others] = found[key].items()
         codes = plan.named(names)
-        words = _order(first, codes)
-        for place, (line, mine) in enumerate(others, start=1):
+        words = _order(first, codes) + more
+        for place, ((*_, more), (line, mine)) in enumerate(others, start=1):
             short = "" if key in in_full else _short(first, line)
             said = dimensions(short) + Markup(" ") + mark_letter(line.standing) if short else _order(line, "")
-            words += Markup(" <b>{}:</b> {}{}").format(
-                plan.named(mine), said, Markup(";") if short and place < len(others) else Markup("")
-            )
+            end = ";" if short and not more and place < len(others) else ""
+            words += Markup(" <b>{}:</b> {}{}").format(plan.named(mine), said, more or end)
         places.setdefault(first.where, []).append(words)
     return [{"where": say(where, most=60), "orders": orders} for where, orders in places.items()]
 

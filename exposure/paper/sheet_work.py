@@ -154,10 +154,18 @@ def _sizes(working: Sequence[ElevationDetails]) -> list[dict]:
                         ],
                     }
                 )
+        high = [_flap(one) for one in working] if "flap up" in step.adds else []
+        if len(set(high)) > 1:
+            rows.append({"step": step.number, "what": "cut of the head flap up, mm", "cells": high})
         clear = [_hood(lines.get("reveal_face")) for lines in held] if "window hood" in step.adds else []
         if len(set(clear)) > 1:
             rows.append({"step": step.number, "what": "hood clear of the frame, mm", "cells": clear})
     return rows
+
+
+def _flap(one: ElevationDetails) -> str:
+    numbers = numbers_of(one.schedule, one.circumstances, one.pressure)
+    return "none" if numbers.cut_over_head else amount(numbers.flap_height, "")
 
 
 def _hood(line: ScheduleLine | None) -> str:

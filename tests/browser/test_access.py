@@ -2,6 +2,7 @@
 
 import pytest
 
+from exposure.detail.openings import Opening
 from exposure.page.choices.state import CHIPS, PARTS
 from exposure.paper.sheet import sheet_html
 from exposure.paper.site_file import site_file_html
@@ -196,9 +197,9 @@ def test_axe_finds_nothing_serious_in_what_is_taken_along(browser, axe, tmp_path
 
         write_region_map(path, draw_region_map(region(), title="Driving rain on Quern Isle"))
     else:
-        house = detailed(
-            box_building(name="Wrack House", length=12, width=8, bearing=52, height=5.6), years=2
-        )
+        listed = (Opening("south-west", 900, 1200, 2), Opening("south-west", 900, 2100, 1, door=True))
+        building = box_building(name="Wrack House", length=12, width=8, bearing=52, height=5.6)
+        house = detailed(building, years=2, openings=listed)
         path.write_text(sheet_html(house) if which == "sheet" else site_file_html(house), "utf-8")
     context = browser.new_context(viewport={"width": 390, "height": 844}, bypass_csp=True)
     page = context.new_page()

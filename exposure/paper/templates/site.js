@@ -126,7 +126,7 @@
     Object.assign(link.dataset, { mark: given.mark, kind: given.kind, size: given.size });
     const words = made("span", given.kind + " " + given.size, "n");
     words.append(made("span", "added on site"));
-    link.append(made("span", given.mark, "code"), words, made("span", "", "v"));
+    link.append(made("span", given.mark, "code"), words, made("span", "", "v"), made("span", "", "silent"));
     const line = made("li");
     line.append(link);
     list.querySelector(".rows").append(line);
@@ -401,10 +401,8 @@
       const held = one.steps.filter((line) => "hold" in line.dataset).length;
       const taken = photosOf(one.mark).length;
       one.link.querySelector(".v").textContent = done + "/" + one.steps.length;
-      one.link.setAttribute("aria-label", [
-        one.mark, one.kind, one.size + " mm,", done, "of", one.steps.length, "steps done,",
-        held - missing(one).length, "of", held, "hold points recorded,", taken, "photos",
-      ].join(" "));
+      one.link.querySelector(".silent").textContent = " steps done, " + (held - missing(one).length) + " of " + held
+        + " hold points recorded, " + taken + " photos";
     });
     const last = entries.get("exported");
     const begun = [...entries.keys()].some((id) => /^(step|box|opening|added) /.test(id)) || photos.size;
