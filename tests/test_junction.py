@@ -135,11 +135,19 @@ def test_a_box_frame_is_held_by_straps_and_taped_from_its_side_where_it_stands_a
             assert "head tape" in layers_of("head", ladder_numbers(2, wall, **there))
 
 
+def test_the_least_of_a_tape_on_the_wall_is_named_as_the_least():
+    """Its mark ends in the middle of the tape, which is wider."""
+    for frame in ("nailing flange", "box frame with straps"):
+        section = section_of(JUNCTIONS[2], ladder_numbers(4, WALLS[0], frame=frame))
+        [least] = [one for one in section.dimensions if one.key == "tape_bond" and one.axis == "y"]
+        assert least.name == "least on wall"
+
+
 def test_a_flange_is_drawn_where_its_tape_is_measured_from():
-    """A part of its own on the membrane, named, from the frame to the spot from which "past flange" is measured."""
+    """A part of its own on the membrane, named, from the frame to the spot from which "least on wall" is measured."""
     section = section_of(JUNCTIONS[2], ladder_numbers(4, WALLS[0], frame="nailing flange"))
     flange, frame = (Polygon(section.layer(key).outline) for key in ("flange", "frame"))
-    [past] = [one for one in section.dimensions if one.name == "past flange"]
+    [past] = [one for one in section.dimensions if one.name == "least on wall"]
     assert "Flange" in section.layer("flange").name
     assert flange.distance(frame) == 0
     assert flange.distance(Polygon(section.layer("membrane").outline)) == 0

@@ -217,7 +217,7 @@ def _jamb_tape(numbers: Numbers, frame: Frame) -> tuple[list[Layer], list[Dimens
     sizes = [
         Dimension("tape_w", (edge, top - wide), (edge, top), wide, "y", "left"),
         Dimension(
-            "tape_bond", (edge, -FIN), (edge, -FIN - bond), bond, "y", "right", name="past flange"
+            "tape_bond", (edge, -FIN), (edge, -FIN - bond), bond, "y", "right", name="least on wall"
         ),  # from the edge of the flange
     ]
     left = wide - top - FIN

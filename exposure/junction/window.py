@@ -167,7 +167,7 @@ def tape_sizes(middle: list[Point], wide: float, bond: float) -> tuple[list[Dime
     if left >= bond:
         return [
             *sizes,
-            Dimension("tape_bond", (x, low), (x, low - bond), bond, "y", "right", name="on wall"),
+            Dimension("tape_bond", (x, low), (x, low - bond), bond, "y", "right", name="least on wall"),
         ], ()
     said = (
         f"A tape {wide:g} mm wide from the side of a box frame leaves {left:.0f} mm on the membrane beside the opening, and "
