@@ -250,6 +250,27 @@ def test_words_under_a_drawing_are_never_cut():
     assert "…" not in "".join(under["parts"])
 
 
+def test_a_warning_under_a_shared_drawing_names_the_walls_it_is_of():
+    """Of two walls south alone is built as drawn: its letter stands before the words; built by both, or on its own sheet, none."""
+    (sill,), _ = drawings_of([("south", ladder_numbers(4, WALLS[0]))], JUNCTIONS[:1])
+    clash = Conflict(("sill_slope",), "Too steep.")
+    sill = replace(sill, section=replace(sill.section, warnings=("Keep it dry.",), conflicts=(clash,)))
+    cells = {"sill": {"south": Cell("", 4, 6)}}
+
+    def told(codes, of=()):
+        under = drawn(
+            sill, SheetPlan(None, codes, (), (sill,), (), cells, {"junctions": 6}, (sill,)), prefix="j", of=of
+        )
+        return [*under["warnings"], *under["clashes"]]
+
+    assert told({"south": "S", "north": "N"}) == ["S: Keep it dry.", "S: Too steep."]
+    assert (
+        told({"south": "S"})
+        == told({"south": "S", "north": "N"}, ["south"])
+        == ["Keep it dry.", "Too steep."]
+    )
+
+
 def test_a_sheet_prints_what_its_drawings_say_below_them():
     """An engineer sizes the ledger of a slatted deck; in snow a piece of its wall is left out. Of corners other words tell."""
     slats, corner = (

@@ -129,6 +129,7 @@ def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, of: Sequence[str] =
     )
     title = drawing.section.title.removesuffix(", upright section")
     codes = plan.named(drawing.elevations) if shared else ""
+    of_whom = f"{codes}: " if codes else ""
     others = [
         name
         for name, cell in plan.cells[drawing.section.key].items()
@@ -145,10 +146,10 @@ def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, of: Sequence[str] =
             whole(words)
             for words in (own_sizes(drawing, plan, others) if shared else harder_corners(drawing, plan, of))
         ],
-        "warnings": [whole(words) for words in drawing.section.warnings],
+        "warnings": [whole(f"{of_whom}{words}") for words in drawing.section.warnings],
         "parts": [whole(part) for part in parts],
         "notes": [whole(words) for words in _notes(drawing)],
-        "clashes": [whole(one.words) for one in drawing.section.conflicts],
+        "clashes": [whole(f"{of_whom}{one.words}") for one in drawing.section.conflicts],
     }
 
 
