@@ -248,11 +248,12 @@ def disagreements(mine, lines, steps):
         clash("check without pressure", "Write down time, pressure" in " ".join(steps))
     # trays that are lower because the inner seal is tested come with the order to test it
     clash("seal untested", mine.air_seal_tested and "smoke" not in lines)
-    # the first window is checked before the others are in, so its seal is looked over; smoke comes when all are in
+    # the first window is checked before the others are in, so its seal is looked over; smoke comes when all are in, doors too
     if "smoke" in lines:
         search = lines["smoke"].build
-        clash("smoke too early", "Once every window is in" not in search or "after the first" not in search)
-    late = "smoke has been run along it, once every window is in|dry and smoke has been run,"
+        filled = "Once every opening of the house is filled" in search
+        clash("smoke too early", not filled or "after the first" not in search)
+    late = "smoke has been run along it, once every opening is filled|dry and smoke has been run,"
     early = "smoke" in re.sub(late, "", said)
     clash("smoke before all are in", "smoke" in lines["air_seal"].build or early)
     # a tray that counts on a tested seal: each window's is tested, nothing covers it before, and nothing lowers it again
@@ -275,7 +276,7 @@ def disagreements(mine, lines, steps):
         instead = "(at a door within the floor instead)" in said
         clash("upstand of a door", instead != ("back upstand" in said and has_door))
     if tested and "smoke" in lines:
-        clash("seal of one window", "the inner seal of every window" not in lines["smoke"].build)
+        clash("seal of one window", "the inner seal of every opening" not in lines["smoke"].build)
     clash("lowered twice", tested == ("which lowers it" in lines["back_dam"].caution))
     # as many photos as hold points ask
     clash("photos", lines["photo"].value < sum("Photograph" in step for step in steps))
@@ -503,7 +504,9 @@ def test_a_broken_pair_is_found():
     assert "joined twice" in disagreements(tall, decked, twice)
     one = {
         **calm,
-        "smoke": replace(calm["smoke"], build="Once every window is in, after the first, run smoke."),
+        "smoke": replace(
+            calm["smoke"], build="Once every opening of the house is filled, after the first, run."
+        ),
     }
     assert "seal of one window" in disagreements(promised, one, steps_there)
 

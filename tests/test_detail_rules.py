@@ -608,11 +608,36 @@ def test_battens_stand_on_studs_no_farther_apart_than_they_are():
     assert "over studs no farther apart" in lines["batten_sp"].build
 
 
-def test_smoke_is_asked_of_the_windows_of_the_elevation_whose_seals_wait_for_it():
+@pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
+@pytest.mark.parametrize("wall", ["timber frame with cladding", "masonry veneer", "rendered board"])
+def test_the_head_tape_of_a_box_frame_lies_on_bare_wood_where_the_membrane_is_folded_up_there(
+    wall, sheathing
+):
+    """Where the steps cut a head flap it is out of the way till the tape lies; without one the membrane is turned in there."""
+    box = {"frame_type": "box frame with straps", "window_position": "at the sheathing"}
+    schedule = schedule_with(wall_type=wall, sheathing=sheathing, **box)
+    [tape] = [line.build for line in schedule.lines if line.key == "box_tape"]
+    flap = any("head flap" in step.text for step in schedule.steps)
+    assert ("at the head onto bare board or lintel under the flap" in tape) is flap
+    assert "onto the membrane on the wall" in tape
+
+
+def test_one_film_is_cut_at_the_front_corners_alone():
+    """It goes up the jambs and down the face past them, which takes a cut; the stretch tape lies under that. A tray without a front is not cut."""
+    for wall in ("timber frame with cladding", "masonry veneer", "rendered board", "cavity masonry"):
+        lines = {line.key: line for line in schedule_with(spell=45.0, push=100.0, wall_type=wall).lines}
+        order = lines["sill_form"].build
+        assert "one film in full width, no cut at the" in order
+        assert ("one at each front corner, over the stretch tape" in order) is ("corner_tape" in lines)
+        assert ("corner_tape" in lines) is (wall != "cavity masonry")
+
+
+def test_smoke_is_asked_of_the_openings_of_the_elevation_whose_seals_wait_for_it():
     """An elevation without windows asks none of the others, whose own orders line the seals."""
     for spell in (70.0, 140.0):
         smoke = next(line for line in schedule_with(spell=spell, push=400.0).lines if line.key == "smoke")
-        assert "every window of this elevation" in smoke.build
+        assert "Once every opening of the house is filled and shut" in smoke.build
+        assert "the inner seal of every opening of this elevation" in smoke.build
 
 
 def test_a_score_is_asked_under_the_rule_that_scores_and_what_counts_here_of_every_house():

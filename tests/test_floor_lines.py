@@ -12,9 +12,9 @@ from exposure.junction.numbers import numbers_of
 
 
 def told_as_drawn(words):
-    """12 mm under the drip with the mesh behind them, 5 mm over the flashing: the sizes of the drawings, "gap below" and "gap"."""
+    """12 mm under the front leg, where its drip bends out, with the mesh behind them, 5 mm over the flashing: the sizes of the drawings, "gap below" and "gap"."""
     return re.search(
-        r"12\smm in the cladding, mesh behind it, under the drip of .*, and 5\smm over that flashing, neither sealed",
+        r"12\smm in the cladding, mesh behind it, under the front leg of .*, and 5\smm over that flashing, neither sealed",
         words,
     )
 
@@ -55,10 +55,12 @@ def test_boards_straight_on_the_membrane_have_a_flashing_at_floors_as_over_a_hea
     assert lines["cav_depth"].value == 0
     [step] = [step for step in schedule.steps if step.text.startswith("At each floor line leave a gap")]
     words = step.text.replace("\xa0", " ")
-    assert "12 mm in the cladding under the drip of a flashing, and 5 mm over that, neither sealed" in words
+    assert (
+        "12 mm in the cladding under the front leg of a flashing, and 5 mm over that, neither sealed" in words
+    )
     assert f"falling 6 %, its leg {leg} mm up behind the membrane" in words
     assert {"head_slope", "head_up"} <= set(step.sets)
-    assert "flashing's drip at each floor line" in lines["floor_gap"].build
+    assert "flashing's front leg at each floor line" in lines["floor_gap"].build
     assert "over a head and at a floor line" in lines["clad_gap"].build
 
 

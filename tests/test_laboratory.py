@@ -83,7 +83,8 @@ def test_the_first_of_a_type_and_the_fan_agree():
     assert "no other window has to be in" in when
     smoke = detail_schedule(exposure_of(140.0), pressure_of(400.0), Circumstances())
     search = next(line for line in smoke.lines if line.key == "smoke")
-    assert search.build.startswith("Once every window is in and shut")  # the house itself is sucked there
+    # the house itself is sucked there
+    assert search.build.startswith("Once every opening of the house is filled and shut")
 
 
 def test_the_brief_speaks_of_the_walls_that_are_sent_there_and_of_no_other():

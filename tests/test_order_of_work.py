@@ -169,7 +169,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Flange round|Sleeve|Tape round the pipe|Tape over the lower|Hood over the end|Pipe,": "pipes and cables",
     "Flashing across": "cavity is stopped at a floor",
     "Flashing on the battens|Mesh behind": "floor line leave a gap",
-    "Flashing over the gap": "under the drip of a flashing",
+    "Flashing over the gap": "under the front leg of a flashing",
     "Flashing over the box|Solid block, its top|Tape at top and sides of the block|Light, tap": "meter boxes .* on blocks taped",
     "Flashing over the ledger|Solid block from": "blocks that a slatted deck",
     "Ledger|Spacer|Washer|Hanger": "spacers and ledger|slatted deck last",
@@ -765,7 +765,7 @@ def test_a_reveal_board_is_fixed_to_the_frame_wherever_one_is_told(schedules):
 def test_a_barrier_at_the_top_of_the_wall_is_asked_for_no_tray(schedules):
     for _, schedule in schedules:
         for line in (one for one in schedule.lines if one.key == "cav_fire"):
-            assert "tray and weep above except at the top of the wall" in line.build
+            assert "its own tray above, drained outward, except at the top of the wall" in line.build
 
 
 def test_the_flap_at_the_foot_of_a_door_is_cut_off_where_a_strip_takes_its_place(schedules):
@@ -959,13 +959,14 @@ def test_the_roofs_membrane_stands_up_a_parapet_before_the_caps(schedules):
 
 
 def test_the_step_of_the_membrane_says_which_laps_are_taped(schedules):
-    """As its row does, but for the openings, which are cut and taped in steps of their own: where those alone are taped it names none."""
+    """As its row does, but for the openings, which are cut and taped in steps of their own: where those alone are taped it names a harder neighbour's corner."""
     seen = set()
     for _, schedule in schedules:
         lines = {line.key: line.value for line in schedule.lines}
         if "seam_tape" in lines:
             [words] = [words for words in texts(schedule) if re.search(MEMBRANE, words)]
-            laps = {"openings": "", "openings and upright laps": " Tape upright laps."}
+            corner = " Tape the lap at a corner with a wall whose upright laps are taped."
+            laps = {"openings": corner, "openings and upright laps": " Tape upright laps."}
             asked = laps.get(lines["seam_tape"], f" Tape {lines['seam_tape']}.")
             assert re.search(rf"[^.]*\.{re.escape(asked)} Lower edges over flashings stay open", words), words
             assert "ape openings" not in words

@@ -1032,7 +1032,7 @@ def test_the_head_of_a_step_on_the_phone_says_what_to_do(step, order):
 
 
 def test_an_order_that_two_words_cannot_tell_is_printed_whole_for_the_other_wall_too():
-    """By the orders of the lowest level: a full strip, down over both membranes; one film in full width, no cut at the corner."""
+    """By the orders of the lowest level: a full strip, down over both membranes; one film in full width, no cut at the back corners."""
     parapet = Circumstances(parapet=True)
     elevations = [
         SimpleNamespace(name=name, schedule=detail_schedule(exposure_of(spell), pressure_of(push), parapet))

@@ -570,7 +570,10 @@ def test_barriers_go_round_the_opening_and_battens_stop_at_them(runs):
             assert all(
                 min(face.points, key=lambda one: one[1])[2] < -20 for face in trays
             )  # lowest at its outer edge
-            assert "a tray with weeps over each level one" in frame.words
+            assert "a tray, open in front, over each level one" in frame.words
+            assert "fixing" not in {
+                face.material for face in frame.added
+            }  # no weep: water leaves over its length
             spots = [spot for name in frame.names if "tray" in name.name for spot in name.ends]
             for face in trays:  # each has its name, which points at it
                 (x0, z0, _), (x1, z1, _) = (

@@ -33,7 +33,7 @@ from exposure.junction.work_faces import (
     rendered,
 )
 
-OVER_TRAY = 20.0  # mm, foot of the short batten under a sill over the weeps of the barrier's tray
+OVER_TRAY = 20.0  # mm, foot of the short batten under a sill over the barrier's tray
 
 
 def _battens(numbers: Numbers) -> Made:
@@ -93,15 +93,11 @@ def _barriers(numbers: Numbers) -> Made:
     faces, names = [], []
     if not masonry:
         places.append((left - 52, low, right + 52, low + BARRIER))
-        for top in (low + BARRIER, high + BARRIER):  # each with its own tray and weeps above
-            faces += [
-                Face(((left - 52, top + 14, -2), (right + 52, top + 14, -2), (right + 52, top, -36), (left - 52, top, -36)), "tray"),
-                *(flat(x - 5, top, x + 5, top + 18, "fixing", -37) for x in (left, MIDDLE, right)),
-            ]  # fmt: skip
+        for top in (low + BARRIER, high + BARRIER):  # each with its own tray above, open in front
+            tray = ((left - 52, top + 14, -2), (right + 52, top + 14, -2), (right + 52, top, -36), (left - 52, top, -36))  # fmt: skip
+            faces.append(Face(tray, "tray"))
             spot = (MIDDLE + 90, top + 7, -19.0)
-            names.append(
-                Size("", (spot[0] + 40, top + (95 if top > Z1 else -110), -19), (spot,), "tray, weeps")
-            )
+            names.append(Size("", (spot[0] + 40, top + (95 if top > Z1 else -110), -19), (spot,), "tray"))
     for place in places:
         faces += _crossed(*place, -30)
     if masonry and numbers.circumstances.window_position == "over the cavity":
