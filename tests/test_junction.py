@@ -3,6 +3,7 @@
 import json
 import re
 from dataclasses import replace
+from itertools import pairwise
 from math import hypot
 
 import pytest
@@ -601,6 +602,23 @@ def test_the_leg_of_a_tray_over_a_roof_goes_up_behind_the_one_sheet_of_the_wall(
     assert "level cut" in parts["membrane"].name
 
 
+@pytest.mark.parametrize("wall", [one for one in WALLS if one != "cavity masonry"])
+def test_under_the_sill_tray_the_membrane_is_turned_in_and_taped(wall):
+    """Bevel, flap, tape, tray, one on the other; the tape goes in to the lining, or to the strip that stands there before it."""
+    parts = {key: Polygon(one.outline) for key, one in layers_of("sill", ladder_numbers(3, wall)).items()}
+    under = ["bevel", "membrane", "opening tape", "tray"]
+    for low, high in pairwise(under):
+        assert parts[low].buffer(0.01).intersection(parts[high]).area > 0.15  # along 15 mm
+    in_opening = LineString([(20, -100), (20, 100)])
+    heights = [parts[key].intersection(in_opening).centroid.y for key in under]
+    assert heights == sorted(heights)
+    rigid, film = (layers_of("sill", ladder_numbers(3, wall, sill_form=form)) for form in ("rigid", "film"))
+    for layers, end in ((rigid, "lining"), (film, "back strip")):
+        tape, stop = (Polygon(layers[key].outline).bounds for key in ("opening tape", end))
+        assert tape[2] == stop[0]
+    assert Polygon(film["back strip"].outline).distance(Polygon(film["bevel"].outline)) == 0
+
+
 @pytest.mark.parametrize("level", [1, 4])
 def test_a_stop_of_the_cavity_behind_a_leaf_is_drawn_under_its_tray(level):
     """It shuts the cavity from leaf to membrane; a drop down the membrane leaves over the tray, out through the weep hole."""
@@ -821,10 +839,12 @@ def test_a_reverse_lap_is_found():
     tray, film = section.layer("tray"), section.layer("membrane")
     left = min(x for x, _ in tray.outline)
     tucked = replace(tray, outline=tuple((x + FILM if x <= left + FILM else x, y) for x, y in tray.outline))
-    top = max(y for _, y in film.outline) - 1
-    out = tuple((x - FILM, min(y, top)) for x, y in film.outline)
+    bottom, top = (end(y for x, y in film.outline if x < 0) for end in (min, max))
+    out = replace(film, outline=rectangle(-2 * FILM, bottom, -FILM, top - 1))
+    tape = section.layer("opening tape")
+    clear = replace(tape, outline=tuple((max(x, 0), y) for x, y in tape.outline))
     assert not failures(section)
-    found = [one.words for one in failures(fault(section, tray=tucked, membrane=replace(film, outline=out)))]
+    found = [one.words for one in failures(fault(section, tray=tucked, membrane=out, opening_tape=clear))]
     assert any("behind the membrane" in words for words in found), found
 
 

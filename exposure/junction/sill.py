@@ -1,6 +1,6 @@
 """Window sill, upright section: tray with its turned-up back, the membrane under it, frame, seal, and what is outside."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from math import inf, sqrt
 
@@ -12,7 +12,6 @@ from exposure.junction.build_up import (
     battens,
     cladding,
     lining,
-    membrane,
     with_vapour_layer,
 )
 from exposure.junction.leaf import gap_to_cover, gap_to_frame
@@ -41,6 +40,7 @@ from exposure.junction.support import (
     support_asked,
     support_warnings,
 )
+from exposure.junction.under_tray import STRIP, turned_in_under, under_film
 from exposure.junction.window import (
     BEAD,
     DEPTH,
@@ -58,11 +58,6 @@ from exposure.junction.window import (
 from exposure.junction.window_board import BOARD, board_and_strip
 
 LEAST_BEVEL = 6.0
-STRIP, ON_THE_BEVEL, CLEAR_OF_LEAF = (
-    2.0,
-    30.0,
-    4.0,
-)  # mm, what a film tray lies on over a cavity: thickness, bearing, end
 BED_FALL = 3.0  # mm across the leaf under the sill
 SILL_FALL = 0.10  # of the outer sill, which no line of the schedule sets
 NOSE = 25.0  # mm, its lip before light cladding
@@ -87,7 +82,8 @@ def sill(numbers: Numbers) -> Section:
     masonry = wall.type == "cavity masonry"
     edge = wall.skin - SHEET if not masonry else wall.leaf_back - 30
     top_of_wall = on_tray(edge + SHEET) - under if not masonry else on_tray(0) - under
-    base = min(on_tray(min(0, edge)) - under, top_of_wall) - LEAST_BEVEL
+    films = 2 * under if wall.film else 0.0  # flap and tape between bevel and tray
+    base = min(on_tray(min(0, edge)) - under, top_of_wall) - films - LEAST_BEVEL
     down = numbers.length("tray_down") if not masonry else 0.0
     foot = top_of_wall - down if not masonry else on_tray(edge) - 6
     tray = Layer(
@@ -96,7 +92,7 @@ def sill(numbers: Numbers) -> Section:
         sheet([(flat, back), (flat, 0), (edge, on_tray(edge)), (edge, foot)], SHEET),
         "Sill tray, laid before the window",
         ("sill_form", "sill_slope", "back_dam", "end_dam", *(() if masonry else ("tray_down",))),
-        "bevel",
+        "opening tape" if wall.film else "bevel",
         water=True,
         air=True,
         order=3,
@@ -104,6 +100,12 @@ def sill(numbers: Numbers) -> Section:
     inner = slope * SHEET - under  # underside of the tray behind its back
     bottom = min(foot, base - PLATE) - 120
     strip, bearing = under_film(wall, flat, lambda x: on_tray(x) - under, carrier="bevel")
+    top_of_bevel: tuple[Point, ...] = ((wall.core_back, inner), (flat + SHEET, inner), *bearing)
+    lined: list[Layer] = []
+    if wall.film:
+        lined, top_of_bevel = turned_in_under(
+            numbers, wall, bottom, flat + SHEET, lambda x: on_tray(x) - under, under
+        )
     parts: list[Layer] = [
         *core_behind(numbers, wall, bottom, base - PLATE, foot),
         Layer(
@@ -113,7 +115,7 @@ def sill(numbers: Numbers) -> Section:
         Layer(
             "bevel",
             "packer",
-            ((0, base), (wall.core_back, base), (wall.core_back, inner), (flat + SHEET, inner), *bearing),
+            ((0, base), (wall.core_back, base), *top_of_bevel),
             "Bevel that gives the fall",
             ("sill_slope",),
             "plate",
@@ -135,9 +137,8 @@ def sill(numbers: Numbers) -> Section:
                 "plate" if not masonry else "core boards",
             )
         )
-    if wall.film:
-        parts.append(membrane(wall, bottom, top_of_wall, rows=("mem_class",)))
     parts += [
+        *lined,
         *_frame_parts(numbers, frame, back, on_tray),
         *sill_support(numbers, wall, frame, edge, foot),
         *strip,
@@ -213,28 +214,6 @@ def _frame_parts(numbers: Numbers, frame: Frame, back: float, on_tray) -> list[L
     if rod_asked(numbers) and middle - GAP / 2 >= 0:
         parts.append(rod((frame.inner + GAP / 2, middle), GAP / 2, "frame"))
     return parts
-
-
-def under_film(
-    wall: Wall, back: float, under_tray: Callable[[float], float], *, carrier: str
-) -> tuple[list[Layer], tuple[Point, ...]]:
-    """What a film tray lies on over the cavity of cavity masonry, and the edge of the bevel that it bears on.
-
-    Parameters
-    ----------
-    back
-        Where the tray is turned up.
-    under_tray
-        Height of the tray's underside over the depth of the wall.
-    """
-    if wall.film:
-        return [], ((0, under_tray(0)),)
-    inner, out = min(ON_THE_BEVEL, back / 2), wall.leaf_back + CLEAR_OF_LEAF
-    rest = ((inner, under_tray(inner) - STRIP), (0.0, under_tray(0) - STRIP))
-    outline = ((inner, under_tray(inner)), (out, under_tray(out)), (out, under_tray(out) - STRIP), rest[0])
-    name = "Strip of metal or board under a tray of film, with its fall"
-    strip = Layer("tray strip", "metal", outline, name, (), carrier, order=3)
-    return [strip], ((inner, under_tray(inner)), *rest)
 
 
 def _mesh_over_cladding(numbers: Numbers, wall: Wall, frame: Frame, top: float) -> list[Layer]:

@@ -15,7 +15,6 @@ from exposure.junction.sill import (
     SILL_FALL,
     cover_over_cavity,
     outside_of_sill,
-    under_film,
     under_outer_sill,
 )
 from exposure.junction.snow_base import lies_in_snow, on_snow_base
@@ -26,6 +25,7 @@ from exposure.junction.support import (
     sill_support,
     support_asked,
 )
+from exposure.junction.under_tray import under_film
 from exposure.junction.window import BEAD, FLANGE_OUT, GAP, PACKER, Frame, frame_of, rod, rod_asked
 
 BACK = 32.0  # mm, tray under the floor's face: what the floor allows, no row of the schedule

@@ -7,6 +7,11 @@ from exposure.junction.scene import Layer, rectangle
 BOARD, STRIP = 18.0, 18.0  # mm, thickness of both
 
 
+def strip_asked(numbers: Numbers, wall: Wall) -> bool:
+    """Whether the tray's back is of film, which a strip on the bevel carries."""
+    return wall.film and not str(numbers.values.get("sill_form", "")).startswith("rigid")
+
+
 def board_and_strip(numbers: Numbers, wall: Wall, start: float, low: float, back: float) -> list[Layer]:
     """The board, its top no lower than the tray's back, and before it the strip; on the brackets of cavity masonry another one carries the tray.
 
@@ -18,7 +23,7 @@ def board_and_strip(numbers: Numbers, wall: Wall, start: float, low: float, back
         Underside of the tray there, and top of its back.
     """
     strip = []
-    if wall.film and not str(numbers.values.get("sill_form", "")).startswith("rigid"):
+    if strip_asked(numbers, wall):
         upright = rectangle(start, low, start + STRIP, back)
         strip = [Layer("back strip", "packer", upright, "Strip behind the tray's back", ("back_dam",), "bevel", air=True, order=2)]  # fmt: skip
         start += STRIP

@@ -1,0 +1,71 @@
+"""What lies between a sill tray and what gives its fall: the membrane turned in, the tape on it, or a strip that carries a film."""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from exposure.junction.build_up import Wall, membrane
+from exposure.junction.numbers import Numbers
+from exposure.junction.scene import SHEET, Layer, Point
+from exposure.junction.window_board import strip_asked
+
+STRIP, ON_THE_BEVEL, CLEAR_OF_LEAF = (
+    2.0,
+    30.0,
+    4.0,
+)  # mm, what a film tray lies on over a cavity: thickness, bearing, end
+
+
+def turned_in_under(
+    numbers: Numbers, wall: Wall, bottom: float, bend: float, low: Callable[[float], float], thick: float
+) -> tuple[list[Layer], tuple[Point, ...]]:
+    """The membrane with its lower flap turned in over the bevel, the tape on it that lines the opening, as far as a strip behind the tray, and the top of the bevel below both.
+
+    Parameters
+    ----------
+    bend
+        Where the bevel becomes level, behind the tray's back.
+    low
+        Height of the tray's underside up to there, over the depth of the wall.
+    thick
+        Of one film measured upright.
+    """
+    into, out = min(numbers.length("tape_bond", 50.0), bend - SHEET), wall.skin
+    level = low(bend)
+    back, floor = (bend, level) if strip_asked(numbers, wall) else (wall.core_back, level - thick)
+    under = ((out, low(out) - thick), (bend, level - thick), (back, level - thick))
+    tape = tuple(dict.fromkeys((*under, (back, level), (bend, level), (out, low(out)))))
+    flap = ((0.0, low(0) - 2 * thick), (into, low(into) - 2 * thick), (into, low(into) - thick))
+    sheet_in = ((out, bottom), (0.0, bottom), *flap, (out, low(out) - thick))
+    wall_sheet = membrane(
+        wall, bottom, 0, rows=("mem_class",), name="Membrane, its lower flap turned in over the bevel"
+    )
+    behind = ((wall.core_back, floor), (bend, floor), (bend, level - thick))
+    top_of_bevel = (*dict.fromkeys(behind), *reversed(flap))
+    return [
+        replace(wall_sheet, outline=sheet_in),
+        Layer(
+            "opening tape", "tape", tape, "Tape that lines the opening, under the tray", ("open_tape",), "bevel", water=True, air=True, order=3,
+        ),
+    ], top_of_bevel  # fmt: skip
+
+
+def under_film(
+    wall: Wall, back: float, under_tray: Callable[[float], float], *, carrier: str
+) -> tuple[list[Layer], tuple[Point, ...]]:
+    """What a film tray lies on over the cavity of cavity masonry, and the edge of the bevel that it bears on.
+
+    Parameters
+    ----------
+    back
+        Where the tray is turned up.
+    under_tray
+        Height of the tray's underside over the depth of the wall.
+    """
+    if wall.film:
+        return [], ((0, under_tray(0)),)
+    inner, out = min(ON_THE_BEVEL, back / 2), wall.leaf_back + CLEAR_OF_LEAF
+    rest = ((inner, under_tray(inner) - STRIP), (0.0, under_tray(0) - STRIP))
+    outline = ((inner, under_tray(inner)), (out, under_tray(out)), (out, under_tray(out) - STRIP), rest[0])
+    name = "Strip of metal or board under a tray of film, with its fall"
+    strip = Layer("tray strip", "metal", outline, name, (), carrier, order=3)
+    return [strip], ((inner, under_tray(inner)), *rest)
