@@ -619,6 +619,26 @@ def test_under_the_sill_tray_the_membrane_is_turned_in_and_taped(wall):
     assert Polygon(film["back strip"].outline).distance(Polygon(film["bevel"].outline)) == 0
 
 
+@pytest.mark.parametrize("level", [3, 4])
+def test_a_sleeve_has_room_round_its_pipe_and_a_seal_in_it_at_both_ends(level):
+    """A tube of its own from the flange to the face of the room; rain is stopped at the outer end, room air at the inner."""
+    for wall in WALLS[:2]:
+        numbers = ladder_numbers(level, wall)
+        layers = layers_of("pipe", numbers)
+        parts = {key: Polygon(one.outline) for key, one in layers.items()}
+        for upper, flange in (("", "seal under"), (" above", "seal over")):
+            sleeve = parts[f"sleeve{upper}"]
+            assert sleeve.distance(parts["pipe"]) > 5
+            assert sleeve.distance(parts[flange]) == 0
+            assert sleeve.bounds[2] == parts["lining"].bounds[2]
+            for end in ("outer", "inner"):
+                bead = parts[f"{end} seal{upper}"]
+                assert max(bead.distance(sleeve), bead.distance(parts["pipe"])) < 0.001
+        assert "both ends" in layers["outer seal"].name
+        assert "both ends" in numbers.words["pen_form"]
+    assert "sleeve" not in layers_of("pipe", ladder_numbers(2, WALLS[0]))
+
+
 @pytest.mark.parametrize("level", [1, 4])
 def test_a_stop_of_the_cavity_behind_a_leaf_is_drawn_under_its_tray(level):
     """It shuts the cavity from leaf to membrane; a drop down the membrane leaves over the tray, out through the weep hole."""

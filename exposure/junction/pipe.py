@@ -15,14 +15,19 @@ FLANGE, LAPPED, ON_FLANGE = (
     35.0,
     25.0,
 )  # mm, of a flange beside its pipe, the sheet over its top, the tape on its edge
+ROUND, TUBE, SEAL = (
+    8.0,
+    3.0,
+    10.0,
+)  # mm, room between pipe and sleeve, the sleeve's thickness, depth of the seal at each end
 JOINT, SEALED = 6.0, 8.0  # mm, joint round the pipe in cladding or leaf, and the depth of its sealant
 HOOD_PAST = 18.0  # mm, hood before the end of the pipe
 FORMS = ("taped", "flange", "sleeve with a flange", "sleeve and hood, or another wall")
 NAMES = (
     "Tape round the pipe",
     "Flange round the pipe",
-    "Sleeve with a flange",
-    "Sleeve with a flange",
+    "Sleeve with a flange, in to the face of the lining",
+    "Sleeve with a flange, in to the face of the lining",
 )
 
 
@@ -40,11 +45,13 @@ def pipe(numbers: Numbers) -> Section:
         return rise * x - RADIUS
 
     start, end = wall.face - OUT, wall.room + 45
-    reach = onto if numbers.values.get("pen_form", FORMS[0]) == FORMS[0] else FLANGE + onto
+    form = FORMS.index(str(numbers.values.get("pen_form", FORMS[0])))
+    sleeved = ROUND + TUBE if wall.film and form > 1 else 0.0  # what a sleeve takes beside the pipe
+    reach = onto if form == 0 else FLANGE + sleeved + onto
     low, high = below(start) - reach - BEYOND, above(end) + reach + BEYOND
     parts = [
         Layer("pipe", "pipe", ((start, below(start)), (end, below(end)), (end, above(end)), (start, above(start))), "Pipe, falling outward",
-              ("pen_slope",), "core", water=True, order=4),
+              ("pen_slope",), "outer seal" if sleeved else "core", water=True, order=4),
     ]  # fmt: skip
     whole = [*core(wall, low, high), lining(wall, low, high)]
     whole.append(
@@ -53,7 +60,7 @@ def pipe(numbers: Numbers) -> Section:
     sealed = numbers.has("pen_joint")
     for layer in whole:
         x0, x1 = min(x for x, _ in layer.outline), max(x for x, _ in layer.outline)
-        gap = JOINT if layer.key == "cladding" and sealed else 0.0
+        gap = JOINT * sealed if layer.key == "cladding" else sleeved
         upper = ((x0, above(x0) + gap), (x1, above(x1) + gap), (x1, high), (x0, high))
         lower = ((x0, low), (x1, low), (x1, below(x1) - gap), (x0, below(x0) - gap))
         parts += [
@@ -77,15 +84,25 @@ def pipe(numbers: Numbers) -> Section:
     dimensions = [
         Dimension("pen_slope", (start, below(start)), (wall.face, below(wall.face)), angle, "fall °")
     ]
-    if wall.film and numbers.values.get("pen_form") == FORMS[3]:
+    if wall.film and form == 3:
         edge = start - HOOD_PAST
         hood = [(wall.face, above(wall.face) + 55), (wall.face, above(wall.face) + 20), (edge, above(edge) + 12), (edge, below(start) - 8)]  # fmt: skip
         parts.append(
             Layer("hood", "metal", sheet(hood, -SHEET), "Hood over the end of the pipe, open below", ("pen_form",), "cladding above", order=8)
         )  # fmt: skip
     if wall.film:
-        seal, sizes = _seal(numbers, onto, above, below, low, high, boards=bool(wall.board))
+        seal, sizes = _seal(
+            form,
+            onto,
+            lambda x: above(x) + sleeved,
+            lambda x: below(x) - sleeved,
+            low,
+            high,
+            boards=bool(wall.board),
+        )
         parts += seal
+        if sleeved:
+            parts += _sleeve(wall.room, above, below)
         dimensions += sizes
     air: tuple[Point, ...] = ((start - 5, low + 5), (start - 5, high - 5))
     if wall.cavity:
@@ -107,11 +124,35 @@ def _block(left: float, right: float, low: float, high: float) -> tuple[Point, .
     return ((left, low), (right, low), (right, high), (left, high))
 
 
+def _sleeve(room: float, above, below) -> list[Layer]:
+    """The tube of a sleeve from its flange to the face of the lining, and the seal between it and the pipe at both ends."""
+    face = -2 * FILM
+    parts = []
+    for upper, edge, way in (("", below, -1), (" above", above, 1)):
+        key, tube = f"sleeve{upper}", _along(face, room, edge, way * ROUND, way * (ROUND + TUBE))
+        parts.append(Layer(key, "flange", tube, NAMES[2], ("pen_form",), f"core{upper}", water=True, order=4))
+        for where, first in (("outer", face), ("inner", room - SEAL)):
+            bead = _along(first, first + SEAL, edge, 0, way * ROUND)
+            parts.append(
+                Layer(f"{where} seal{upper}", "sealant", bead, "Sleeve's seal to its pipe, at both ends", ("pen_form",), key, water=True, order=4)
+            )  # fmt: skip
+    return parts
+
+
+def _along(first: float, last: float, edge, near: float, far: float) -> tuple[Point, ...]:
+    """What lies along an ``edge`` of the pipe, so far from it."""
+    return (
+        (first, edge(first) + near),
+        (last, edge(last) + near),
+        (last, edge(last) + far),
+        (first, edge(first) + far),
+    )
+
+
 def _seal(
-    numbers: Numbers, onto: float, above, below, low: float, high: float, *, boards: bool
+    form: int, onto: float, above, below, low: float, high: float, *, boards: bool
 ) -> tuple[list[Layer], list[Dimension]]:
     """Membrane under and over the pipe, with flange or tape between: lower edge over, upper edge under."""
-    form = FORMS.index(str(numbers.values.get("pen_form", FORMS[0])))
     holder = "core board" if boards else "core"
     foot = below(-2 * FILM)
     crown = above(0)
@@ -139,7 +180,7 @@ def _seal(
         Layer("membrane above", "membrane", upper, name, rows, f"{holder} above",
               water=True, order=4),
         Layer("seal under", material, before, NAMES[form], seal, "membrane", water=True, order=4),
-        Layer("seal over", material, last, NAMES[form], seal, "pipe", water=True, order=4),
+        Layer("seal over", material, last, NAMES[form], seal, "sleeve above" if form > 1 else "pipe", water=True, order=4),
     ]  # fmt: skip
     if form:
         tape = ((-3 * FILM, edge + ON_FLANGE), (-3 * FILM, edge), (-2 * FILM, edge - FILM), (-2 * FILM, edge - onto), (-FILM, edge - onto), (-FILM, edge),
