@@ -17,7 +17,7 @@ from exposure.draw.work_frames import CELL, LETTERS, SCALE, SPARE, TOP, _at, pla
 from exposure.figures import amount
 from exposure.junction.catalogue import JUNCTIONS, runs_of, section_of
 from exposure.junction.short_runs import short_runs_of
-from exposure.junction.work_faces import CAVITY_SET, HIGH, LEAF_FACE, LEAN, WIDE, X0, X1, Z0, Z1
+from exposure.junction.work_faces import CAVITY_SET, DEPTH, HIGH, LEAF_FACE, LEAN, WIDE, X0, X1, Z0, Z1
 from exposure.junction.work_scene import PARTS, PASSING, frames_of
 from exposure.paper.sheet_work import FRAME_LETTERS
 from exposure.paper.site_drawings import LETTERS as ON_PHONE
@@ -457,6 +457,27 @@ def test_on_open_studs_without_a_head_flap_the_upper_corners_are_taped_round(run
                 assert {round(Z1 - one.bounds[1], 6) for one in upper} == {each}
                 seen += 1
     assert seen > 5
+
+
+def test_the_strip_behind_a_tray_of_film_is_seen_in_the_frame_that_names_it(runs):
+    """It stands behind where the tray's back comes, and is named; a rigid tray has none."""
+    seen = {True: 0, False: 0}
+    for numbers, steps, frames in runs:
+        rigid = numbers.values["sill_form"].startswith("rigid")
+        for frame in frames:
+            if "fall" not in steps[frame.number - 1].adds or "strip" not in frame.words:
+                continue
+            high = numbers.length("back_dam")
+            strips = [
+                face
+                for face in frame.added
+                if max(z for _, z, _ in face.points) - min(z for _, z, _ in face.points) == high
+            ]
+            named = [one for one in frame.names if one.name == "strip"]
+            assert len(strips) == len(named) == (not rigid)
+            assert all(d > DEPTH * 0.8 for face in strips for *_, d in face.points)
+            seen[rigid] += 1
+    assert min(seen.values()) > 5
 
 
 def test_a_short_run_is_drawn_where_its_first_part_is_ordered():

@@ -2,10 +2,12 @@
 
 from collections.abc import Callable
 
+from exposure.junction.build_up import wall_of
 from exposure.junction.jamb import CLEAR
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM
 from exposure.junction.window import BOX, BOX_IN, Frame, side_tape
+from exposure.junction.window_board import strip_asked
 from exposure.junction.work_faces import (
     BOX_SET,
     CAVITY_SET,
@@ -32,6 +34,7 @@ from exposure.junction.work_faces import (
     weeps_over_tray,
 )
 
+BACK_AT = 0.85  # of the depth of the opening, where a strip stands behind the tray
 ROOM = HIGH + 30 - Z1  # mm over the opening, what a frame has room for
 
 
@@ -68,9 +71,15 @@ def _fall(numbers: Numbers) -> Made:
     top = Face(
         ((X0, Z0 + 6, 0), (X1, Z0 + 6, 0), (X1, Z0 + 6 + rise, DEPTH), (X0, Z0 + 6 + rise, DEPTH)), "timber"
     )
-    return [top, flat(X0, Z0, X1, Z0 + 6, "timber")], [
-        Size("sill_slope", (X1 + 110, Z0 - 60, 0), ((X1 - 60, Z0 + 6 + rise / 2, DEPTH / 2),), word="fall")
+    faces = [top, flat(X0, Z0, X1, Z0 + 6, "timber")]
+    sizes = [
+        Size("sill_slope", (X1 - 130, Z0 - 90, 0), ((X1 - 160, Z0 + 6 + rise / 2, DEPTH / 2),), word="fall")
     ]
+    if strip_asked(numbers, wall_of(numbers)):
+        low, at = Z0 + 6 + rise * BACK_AT, DEPTH * BACK_AT
+        faces.append(flat(X0, low, X1, low + numbers.length("back_dam"), "timber", at))
+        sizes.append(Size("", (X1 + 110, Z0 + 80, 0), ((X1 - 40, low + 10, at),), "strip"))
+    return faces, sizes
 
 
 def _membrane(numbers: Numbers) -> Made:
