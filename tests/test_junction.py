@@ -17,6 +17,7 @@ from exposure.detail import Circumstances
 from exposure.detail.beside import beside
 from exposure.detail.ladder import CAVITY_ROWS, SETBACK, ladder_rows
 from exposure.draw.junction_canvas import numbered_parts
+from exposure.draw.junction_sight import as_drawn
 from exposure.junction.catalogue import JUNCTIONS, clashes, drawings_of, section_of, window_cannot
 from exposure.junction.drop import shown_path, starts
 from exposure.junction.measured import Proven
@@ -1256,6 +1257,8 @@ def test_boards_straight_on_the_wall_are_held_off_the_foundation_by_packers(key)
     assert parts["plate"][1] <= packers[1] < packers[3] <= parts["plate"][3]
     assert parts["foundation"][0] - parts["cladding"][2] == pytest.approx(10)  # drip, as read in the table
     assert "10 mm" in section.layer("packers").name
+    drawn = [one.key for one in as_drawn(section)]  # 3 mm thin, so over the edges of what is beside them
+    assert drawn.index("packers") > max(drawn.index("cladding"), drawn.index("membrane"))
     deep = {one.key for one in make(ladder_numbers(1, WALLS[0], cav_depth=20)).layers}
     assert "packers" not in deep
     assert "base flashing" in deep

@@ -12,6 +12,7 @@ FILLS = {
     "timber": "#F3EBDD",
     "batten": "#FAF6EE",
     "packer": "#E4D8C2",
+    "thin packer": "#C3A878",
     "board": "#E9E4DA",
     "insulation": "#FDFAF3",
     "slab": "#FBF7EE",

@@ -18,10 +18,11 @@ CLEAR = ("outlined", "level")  # what covers nothing
 
 
 def as_drawn(section: Section) -> list[Layer]:
-    """The layers in the order they are drawn: what is seen beyond first, films last."""
+    """The layers in the order they are drawn: what is seen beyond first, films last, over them what their edges would hide."""
     return sorted(
         section.layers,
         key=lambda layer: (
+            layer.material == "thin packer",
             layer.cut or layer.material == "tie",  # it goes through what is cut
             layer.material in LINES,
             layer.material not in BEHIND,

@@ -174,7 +174,7 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
         )
     else:
         parts.append(
-            Layer("packers", "packer", rectangle(wall.leaf_back, joint, wall.skin - FILM, joint + PLATE), f"Short packers behind the lowest board, gaps between: they hold its foot {drip:g} mm off the foundation",
+            Layer("packers", "thin packer", rectangle(wall.leaf_back, joint, wall.skin - FILM, joint + PLATE), f"Short packers behind the lowest board, gaps between: they hold its foot {drip:g} mm off the foundation",
                   ("drip",), "membrane", cut=False, order=8)
         )  # fmt: skip
     if deep:
