@@ -3,7 +3,7 @@
 import json
 import re
 from dataclasses import replace
-from itertools import pairwise
+from itertools import pairwise, product
 from math import hypot
 
 import pytest
@@ -1058,9 +1058,11 @@ def test_where_snow_lies_weep_holes_and_slots_stand_above_it(wall):
 @pytest.mark.parametrize("wall", WALLS)
 def test_the_base_of_a_wall_in_snow_follows_the_floor_that_a_door_lifts(wall):
     """A house has one floor: a wall whose own door, or none, asks less stands on the same foundation."""
-    make = next(one.make for one in JUNCTIONS if one.key == "base-soil")
-    for snow in (0, 600):
-        said = " ".join(make(ladder_numbers(2, wall, snow_open=snow, gnd=max(snow, 155))).notes)
+    grounds = ("base-soil",) if "masonry" in wall else ("base-soil", "base-paving")
+    for key, snow in product(grounds, (0, 600)):
+        make = next(one.make for one in JUNCTIONS if one.key == key)
+        numbers = ladder_numbers(2, wall, snow_open=snow, gnd=max(snow, 155), paved=max(snow, 155))
+        said = " ".join(make(numbers).notes)
         assert ("lifts the floor at any door of the house above this foundation" in said) is bool(snow)
 
 

@@ -219,7 +219,7 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
         indoors=((right - 10, top - 5),),
         drop=(-2 * FILM, top - 60) if wall.cavity else None,
         water_ends=("foundation", "membrane"),
-        notes=() if row == "paved" else _in_snow(numbers),
+        notes=_in_snow(numbers),
         warnings=_beside_a_door(numbers) if row == "paved" else (),
     )  # fmt: skip
 
