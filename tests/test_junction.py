@@ -11,6 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Polygon
 from shapely import Point as Spot
+from shapely import box as shapely_box
 
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances
@@ -572,6 +573,35 @@ def test_the_joint_of_a_pipe_is_sealed_over_it_and_open_below(wall):
     assert shape["joint"].bounds[0] == pytest.approx(shape["cladding"].bounds[0])
     assert 5 < shape["cladding"].distance(shape["pipe"]) <= 6
     assert section.layer("joint").rows == ("pen_joint",)
+
+
+@pytest.mark.parametrize(("cavity", "turned"), [(0, 12), (10, 17), (20, 25)])
+def test_the_tape_round_a_pipe_is_turned_onto_the_pipe(cavity, turned):
+    """25 mm, or in whole mm to 3 from the sealant, so that no drop is caught: 20 of board less 8 of it, behind it 6 or 11.5, less 3 for the films."""
+    section = section_of(
+        next(one for one in JUNCTIONS if one.key == "pipe"), ladder_numbers(1, WALLS[0], cav_depth=cavity)
+    )
+    assert not failures(section)
+    pipe = Polygon(section.layer("pipe").outline)
+    for key in ("seal over", "seal under"):
+        tape = section.layer(key)
+        lies = Polygon(tape.outline).buffer(0.01).intersection(pipe.exterior)
+        assert lies.bounds[0] == pytest.approx(-2 * FILM - turned, abs=0.1)
+        assert lies.bounds[2] - lies.bounds[0] == pytest.approx(turned + FILM, abs=0.1)
+        assert f"{turned} mm of it turned onto the pipe" in tape.name
+
+
+@pytest.mark.parametrize("wall", [one for one in WALLS if one != "cavity masonry"])
+def test_water_runs_over_the_hood_of_a_pipe_and_off_its_front(wall):
+    """The hood's top edge is sealed to the face; what runs down that goes over the hood and falls before the pipe's end."""
+    section = section_of(next(one for one in JUNCTIONS if one.key == "pipe"), ladder_numbers(4, wall))
+    hood, seal, pipe = (Polygon(section.layer(key).outline) for key in ("hood", "hood seal", "pipe"))
+    way = LineString(shown_path(section))
+    assert seal.distance(hood) < 1e-6
+    assert seal.bounds[1] == pytest.approx(hood.bounds[3])
+    assert way.distance(pipe) > 10
+    assert way.coords[-1][0] < hood.bounds[0] + 0.2
+    assert hood.bounds[1] < pipe.intersection(shapely_box(-1e3, -1e3, pipe.bounds[0] + 1, 1e3)).bounds[1]
 
 
 @pytest.mark.parametrize("key", ["roof-at-wall", "kick-out", "flat-roof", "deck", "saddle"])

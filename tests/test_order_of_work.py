@@ -166,7 +166,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Wall membrane, (hung|on down)": "hang a sheet of the wall's membrane",
     "Fixings of the membrane": "fasten|turned into the opening",
     "(First|Second|Upper|Lower|Next) sheet|Membrane|Wall membrane|Tape over the edge": "Run the membrane",
-    "Flange round|Sleeve|Tape round the pipe|Tape over the lower|Hood over the end|Pipe,": "pipes and cables",
+    "Flange round|Sleeve|Tape round the pipe|Tape over the lower|Hood over the end|Sealant along top edge|Pipe,": "pipes and cables",
     "Flashing across": "cavity is stopped at a floor",
     "Flashing on the battens|Mesh behind": "floor line leave a gap",
     "Flashing over the gap": "under the front leg of a flashing",

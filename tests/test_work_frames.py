@@ -523,6 +523,26 @@ def test_a_pipe_is_taken_through_in_the_form_its_row_asks():
             assert bool(cladding) is (level == 4)  # a hood is fixed on it
 
 
+def test_each_tape_round_a_pipe_is_turned_onto_the_pipe():
+    """In each of the three frames one piece of tape stands well out before the wall; the words say where."""
+    (run,) = (one for one in short_runs_of([("north", ladder_numbers(1, WALLS[0]))]) if "pipe" in one.title)
+    for frame in run.frames[1:]:
+        out = [
+            face for face in frame.added if face.material == "tape" and min(d for *_, d in face.points) < -25
+        ]
+        assert len(out) == 1
+        assert "onto the pipe" in frame.words
+
+
+def test_the_hood_of_a_pipe_hides_the_pipes_end_and_is_sealed_at_its_top():
+    (run,) = (one for one in short_runs_of([("north", ladder_numbers(4, WALLS[0]))]) if "pipe" in one.title)
+    pipe = [face for face in run.frames[0].added if len({d for *_, d in face.points}) == 1]
+    front = next(face for face in run.frames[-1].added if face.material == "metal")
+    assert min(z for _, z, _ in front.points) < min(z for face in pipe for _, z, _ in face.points) - 10
+    assert "sealant" in {face.material for face in run.frames[-1].added}
+    assert "top edge and sides sealed to the face" in run.frames[-1].words
+
+
 @pytest.mark.parametrize("snow", [0, 250, 800])
 def test_where_snow_lies_the_last_step_at_an_eave_stops_the_cladding_at_its_height(snow):
     numbers = ladder_numbers(3, WALLS[0], snow_roof=snow)

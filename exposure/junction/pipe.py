@@ -1,7 +1,7 @@
 """A pipe through the wall, upright section: its fall outward, and what seals it to the membrane."""
 
 from dataclasses import replace
-from math import radians, tan
+from math import floor, radians, tan
 
 from exposure.junction.build_up import battens, cladding, core, lining, wall_of
 from exposure.junction.numbers import Numbers
@@ -22,13 +22,11 @@ ROUND, TUBE, SEAL = (
 )  # mm, room between pipe and sleeve, the sleeve's thickness, depth of the seal at each end
 JOINT, SEALED = 6.0, 8.0  # mm, joint round the pipe in cladding or leaf, and the depth of its sealant
 HOOD_PAST = 18.0  # mm, hood before the end of the pipe
+ONTO_PIPE = 25.0  # mm of the tape on the pipe, less where sealant in the cladding is nearer; no line sizes it
+OFF_SEALANT = 3.0  # mm, from the end of that tape to the sealant
+BEAD = 8.0  # mm, height of the sealant along the top edge of a hood
 FORMS = ("taped", "flange", "sleeve with a flange", "sleeve and hood, or another wall")
-NAMES = (
-    "Tape round the pipe",
-    "Flange round the pipe",
-    "Sleeve with a flange, in to the face of the lining",
-    "Sleeve with a flange, in to the face of the lining",
-)
+NAMES = ("", "Flange round the pipe", *("Sleeve with a flange, in to the face of the lining",) * 2)
 
 
 def pipe(numbers: Numbers) -> Section:
@@ -86,14 +84,18 @@ def pipe(numbers: Numbers) -> Section:
     ]
     if wall.film and form == 3:
         edge = start - HOOD_PAST
-        hood = [(wall.face, above(wall.face) + 55), (wall.face, above(wall.face) + 20), (edge, above(edge) + 12), (edge, below(start) - 8)]  # fmt: skip
-        parts.append(
-            Layer("hood", "metal", sheet(hood, -SHEET), "Hood over the end of the pipe, open below", ("pen_form",), "cladding above", order=8)
-        )  # fmt: skip
+        leg = above(wall.face) + 55
+        hood = [(wall.face, leg), (wall.face, above(wall.face) + 20), (edge, above(edge) + 12), (edge, below(start) - 8)]  # fmt: skip
+        bead = ((wall.face, leg + BEAD), (wall.face, leg), (wall.face - SHEET, leg))
+        parts += [
+            Layer("hood", "metal", sheet(hood, -SHEET), "Hood over the end of the pipe, open below, fixed as its maker says", ("pen_form",), "cladding above", order=8),
+            Layer("hood seal", "sealant", bead, "Sealant along top edge and sides of the hood", ("pen_form",), "cladding above", order=8),
+        ]  # fmt: skip
     if wall.film:
+        turned = min(ONTO_PIPE, floor(-2 * FILM - wall.face - SEALED - OFF_SEALANT))
         seal, sizes = _seal(
             form,
-            onto,
+            (onto, turned),
             lambda x: above(x) + sleeved,
             lambda x: below(x) - sleeved,
             low,
@@ -150,9 +152,13 @@ def _along(first: float, last: float, edge, near: float, far: float) -> tuple[Po
 
 
 def _seal(
-    form: int, onto: float, above, below, low: float, high: float, *, boards: bool
+    form: int, lies: tuple[float, float], above, below, low: float, high: float, *, boards: bool
 ) -> tuple[list[Layer], list[Dimension]]:
-    """Membrane under and over the pipe, with flange or tape between: lower edge over, upper edge under."""
+    """Membrane under and over the pipe, with flange or tape between: lower edge over, upper edge under.
+
+    ``lies`` is how far the tape lies on the membrane and on the pipe.
+    """
+    onto, turned = lies
     holder = "core board" if boards else "core"
     foot = below(-2 * FILM)
     crown = above(0)
@@ -168,19 +174,37 @@ def _seal(
     if form == 0:  # the tape over the pipe comes last, on the sheet
         upper: tuple[Point, ...] = ((-FILM, above(-FILM)), (0, crown), (0, high), (-FILM, high))
         name, rows = "Membrane", ("mem_class",)
-        last = ((-2 * FILM, above(-2 * FILM)), (-FILM, above(-FILM)), (-FILM, top), (-2 * FILM, top))
+        tip = -2 * FILM - turned
+        last: tuple[Point, ...] = (
+            (tip, above(tip)),
+            (-FILM, above(-FILM)),
+            (-FILM, top),
+            (-2 * FILM, top),
+            (-2 * FILM, above(-2 * FILM) + FILM),
+            (tip, above(tip) + FILM),
+        )
+        before: tuple[Point, ...] = (
+            (-2 * FILM, bottom),
+            (-FILM, bottom),
+            (-FILM, below(-FILM)),
+            (tip, below(tip)),
+            (tip, below(tip) - FILM),
+            (-2 * FILM, below(-2 * FILM) - FILM),
+        )
+        title = f"Tape round the pipe, {turned:g} mm of it turned onto the pipe"
     else:
         lapped = [(-FILM, high), (-FILM, top + 8), (-2 * FILM, top + 4), (-2 * FILM, top - LAPPED)]
         upper, name, rows = sheet(lapped, FILM), "Membrane, lapped over from above", ("pen_form",)
         last = ((-FILM, above(-FILM)), (0, crown), (0, top), (-FILM, top))
-    before = ((-2 * FILM, bottom), (-FILM, bottom), (-FILM, below(-FILM)), (-2 * FILM, foot))
+        title = NAMES[form]
+        before = ((-2 * FILM, bottom), (-FILM, bottom), (-FILM, below(-FILM)), (-2 * FILM, foot))
     parts = [
         Layer("membrane", "membrane", ((-FILM, low), (0, low), (0, below(0)), (-FILM, below(-FILM))), "Membrane", ("mem_class",), holder,
               water=True, order=2),
         Layer("membrane above", "membrane", upper, name, rows, f"{holder} above",
               water=True, order=4),
-        Layer("seal under", material, before, NAMES[form], seal, "membrane", water=True, order=4),
-        Layer("seal over", material, last, NAMES[form], seal, "sleeve above" if form > 1 else "pipe", water=True, order=4),
+        Layer("seal under", material, before, title, seal, "membrane", water=True, order=4),
+        Layer("seal over", material, last, title, seal, "sleeve above" if form > 1 else "pipe", water=True, order=4),
     ]  # fmt: skip
     if form:
         tape = ((-3 * FILM, edge + ON_FLANGE), (-3 * FILM, edge), (-2 * FILM, edge - FILM), (-2 * FILM, edge - onto), (-FILM, edge - onto), (-FILM, edge),

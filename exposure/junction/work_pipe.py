@@ -1,7 +1,7 @@
 """What the steps at a pipe look like: its tape or flange, the sheet over that, a hood on the cladding."""
 
 from collections.abc import Callable
-from math import atan2, cos, hypot, pi, radians, sin, tan
+from math import asin, atan2, cos, hypot, pi, radians, sin, tan
 
 from exposure.junction.numbers import Numbers
 from exposure.junction.work_faces import (
@@ -10,6 +10,7 @@ from exposure.junction.work_faces import (
     Face,
     Made,
     Size,
+    Spot,
     flat,
     is_rendered,
     line,
@@ -18,6 +19,7 @@ from exposure.junction.work_faces import (
 )
 
 PIPE, RADIUS, OUT = (540.0, 560.0), 95.0, 230.0
+ON_PIPE = 60.0  # of a tape turned onto the pipe; no line sizes it
 FLANGE, LAPPED = 60.0, 35.0  # of a flange beside its pipe, and of the sheet over its upper edge
 CUT = PIPE[1] + RADIUS + FLANGE - LAPPED  # behind which the flange's upper edge goes
 
@@ -35,15 +37,41 @@ def _disc(centre: tuple[float, float], radius: float, d: float, material: str) -
     )
 
 
+def _end(numbers: Numbers) -> float:
+    """Height of the middle of the pipe's end."""
+    return PIPE[1] - OUT * tan(radians(numbers.length("pen_slope")))
+
+
+def _side_seen(numbers: Numbers) -> tuple[float, float]:
+    """From the middle of the pipe to where its skin is first seen; half a turn on it goes out of sight."""
+    way = (-0.42 * OUT, _end(numbers) - PIPE[1] - 0.3 * OUT)  # of the pipe as it is seen
+    return -way[1] * RADIUS / hypot(*way), way[0] * RADIUS / hypot(*way)
+
+
+def _arc(start: float, end: float, down: float, d: float) -> list[Spot]:
+    """Round the pipe from ``start`` to ``end``, angles, ``down`` lower than in the wall."""
+    turns = [start + (end - start) * k / 48 for k in range(49)]
+    return [(PIPE[0] + RADIUS * cos(a), PIPE[1] + RADIUS * sin(a) - down, d) for a in turns]
+
+
+def _on_pipe(numbers: Numbers, low: float, high: float, over: float) -> list[Face]:
+    """What is seen of a tape turned onto the pipe, between two heights from its middle; of a flange the tape ends at its edge."""
+    if not _is_taped(numbers):
+        return []
+    side = _side_seen(numbers)
+    first = atan2(side[1], side[0])
+    start = max(asin(max(low / RADIUS, -1)), first)
+    end = asin(high / RADIUS) if high < RADIUS else first + pi
+    down = (PIPE[1] - _end(numbers)) * ON_PIPE / OUT
+    far = _arc(start, end, down, -ON_PIPE - over)
+    return [Face((*_arc(start, end, 0.0, -over), *reversed(far)), "tape")]
+
+
 def _pipe(numbers: Numbers) -> Made:
-    x, z = PIPE
-    low = z - OUT * tan(radians(numbers.length("pen_slope")))
-    way = (-0.42 * OUT, low - z - 0.3 * OUT)  # of the pipe as it is seen
-    side = (-way[1] * RADIUS / hypot(*way), way[0] * RADIUS / hypot(*way))
+    x, low = PIPE[0], _end(numbers)
+    side = _side_seen(numbers)
     turn = atan2(side[1], side[0])
-    round_back = [
-        (x + RADIUS * cos(turn + pi * k / 12), z + RADIUS * sin(turn + pi * k / 12), 0.0) for k in range(13)
-    ]
+    round_back = _arc(turn, turn + pi, 0.0, 0.0)
     body = (*round_back, (x - side[0], low - side[1], -OUT), (x + side[0], low + side[1], -OUT))
     end = (x, low)
     return [
@@ -99,8 +127,8 @@ def _sheet_over_flange(numbers: Numbers) -> Made:
 
 
 def _hood(numbers: Numbers) -> Made:
-    x, z = PIPE
-    low = z - OUT * tan(radians(numbers.length("pen_slope")))
+    x, low = PIPE[0], _end(numbers)
+    foot = low - RADIUS - 20
     left, right, top, out = x - RADIUS - 20, x + RADIUS + 20, low + RADIUS + 35, -OUT - 40
     leaf = numbers.circumstances.wall_type == "masonry veneer"
     joints = (
@@ -110,8 +138,12 @@ def _hood(numbers: Numbers) -> Made:
     return [
         *(rendered(0, 0, WIDE, HIGH, -44) if is_rendered(numbers) else skin),
         Face(((left, top + 25, -60), (right, top + 25, -60), (right, top, out), (left, top, out)), "tray"),
-        Face(((left, top + 25, -60), (left, top, out), (left, low - 20, out), (left, low + 40, -60)), "tray"),
-        flat(left, low - 20, right, top, "metal", out),
+        Face(
+            ((right, top + 25, -60), (right, top, out), (right, foot, out), (right, foot + 40, -60)), "tray"
+        ),
+        flat(left, foot, right, top, "metal", out),
+        line((*_disc((x, low), RADIUS, out, "").points, (x + RADIUS, low, out)), "hidden edge"),
+        line([(left, top + 25, -61), (right, top + 25, -61), (right, foot + 40, -61)], "sealant"),
     ], []
 
 
@@ -119,7 +151,8 @@ def _tape_under(numbers: Numbers) -> Made:
     (x, z), onto, edge = PIPE, numbers.length("pen_tape"), _taped_to(numbers)
     under = z - edge
     high = z - 15 if edge == RADIUS else under + 25
-    return [flat(x - edge - onto, under - onto, x + edge + onto, high, "tape", -3)], [
+    tape = flat(x - edge - onto, under - onto, x + edge + onto, high, "tape", -3)
+    return [tape, *_on_pipe(numbers, -RADIUS, -15, 0.0)], [
         measured("pen_tape", (x + 20, under - onto, -3), (x + 20, under, -3), beside=140, above=-25)
     ]
 
@@ -127,16 +160,20 @@ def _tape_under(numbers: Numbers) -> Made:
 def _tape_beside(numbers: Numbers) -> Made:
     (x, z), onto, edge = PIPE, numbers.length("pen_tape"), _taped_to(numbers)
     low, high = z - edge - onto / 2, z + edge + 10
-    return [
+    sides = [
         flat(a, low, b, high, "tape", -4)
         for a, b in ((x - edge - onto, x - edge + 15), (x + edge - 15, x + edge + onto))
-    ], [measured("pen_tape", (x + edge, z, -4), (x + edge + onto, z, -4), beside=115)]
+    ]
+    return [*sides, *_on_pipe(numbers, -60, 60, 1.0)], [
+        measured("pen_tape", (x + edge, z, -4), (x + edge + onto, z, -4), beside=115)
+    ]
 
 
 def _tape_over(numbers: Numbers) -> Made:
     (x, z), onto = PIPE, numbers.length("pen_tape")
     over = z + RADIUS
-    return [flat(x - RADIUS - onto - 15, z + 15, x + RADIUS + onto + 15, over + onto, "tape", -4)], [
+    tape = flat(x - RADIUS - onto - 15, z + 15, x + RADIUS + onto + 15, over + onto, "tape", -4)
+    return [tape, *_on_pipe(numbers, 15, RADIUS, 2.0)], [
         measured("pen_tape", (x, over, -4), (x, over + onto, -4), beside=85, above=25)
     ]
 
