@@ -165,7 +165,8 @@ def cavity_top(
         outline: tuple[Point, ...] = (
             (front, clad), (rear, clad), (rear, ceiling(rear) - 0.5), (front, ceiling(front) - 0.5),
         )  # fmt: skip
-        name = "Baffle on the battens, over the cladding's edge up to the cap: air leaves, driven rain does not get in"
+        high = ceiling(back) - clad
+        name = f"Baffle on the battens, from the cladding's edge {high:.0f} mm up to the cap, and {AIR - SHEET:.0f} mm clear behind its leg, which no line sizes: air leaves, driven rain does not get in"
         return Layer("cavity top", "mesh", outline, name, ("cav_top_cap",), "battens", cut=False, order=8)
     name = "Top of the cavity closed under the cap" + (", or baffled to the outside" if form else "")
     outline = rectangle(wall.leaf_back, clad - SHUT, inner, clad)

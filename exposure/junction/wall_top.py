@@ -25,7 +25,7 @@ TOPS = ("closed", "closed or baffled", "baffled to the outside")
 NAMES = (
     "Top of the cavity closed",
     "Top of the cavity closed, or baffled to the outside",
-    "Baffle: air leaves under the soffit, driven rain does not get in",
+    f"Baffle in a gap of {GAP:g} mm, which no line sizes: air leaves under the soffit, driven rain does not get in",
 )
 
 
