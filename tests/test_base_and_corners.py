@@ -8,9 +8,11 @@ from test_junction import WALLS, ladder_numbers, numbers_without, proofs_failed
 
 from exposure.detail.take_off import lowest_cladding
 from exposure.junction.catalogue import JUNCTIONS, section_of
+from exposure.junction.corners import outside_corner
 from exposure.junction.proofs import failures
 from exposure.junction.scene import moved
 from exposure.junction.short_runs import short_runs_of
+from exposure.junction.size_names import size_name
 from exposure.junction.window import NotDrawnError
 
 CLAD = (WALLS[0], WALLS[3])
@@ -93,6 +95,58 @@ def test_at_an_outside_corner_battens_lie_on_a_wall_and_hold_both_board_ends(wal
     assert (first[3], other[3]) == pytest.approx(
         (other[1], box["other cladding"][1])
     )  # side by side, up to that board
+
+
+@pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
+@pytest.mark.parametrize("wall", CLAD)
+@pytest.mark.parametrize("level", [2, 3, 4])
+def test_an_outside_corner_of_a_wall_without_a_cavity_has_one_batten_that_its_boards_end_past(
+    level, wall, sheathing
+):
+    """Boards lie straight on the membrane along the other wall, over the batten's side to the back of the first wall's boards."""
+    drawn = outside_corner(ladder_numbers(level, wall, sheathing=sheathing), bare=True)
+    assert not failures(drawn)
+    parts = {one.key: one for one in drawn.layers}
+    box = bounds(parts)
+    assert "corner batten" not in parts
+    left, low, right, high = box["other cladding"]
+    assert low - box["membrane"][3] == pytest.approx(4.5)  # four films over one another, less one
+    assert box["batten"][3] == low  # no gap behind the end of the boards
+    assert left == box["batten"][0] == box["cladding"][2]
+    assert high == box["cladding"][3]  # whose boards cover that end
+    assert right > box["corner stud"][2]
+    assert "without a cavity" in parts["other cladding"].name
+    assert not drawn.notes  # it is that form itself; the other one says so beside its drawing
+    both = section("corner-outside", ladder_numbers(level, wall, sheathing=sheathing))
+    assert "Where the other wall has no cavity" in " ".join(both.notes)
+
+
+@pytest.mark.parametrize("key", ["base-soil", "base-paving"])
+@pytest.mark.parametrize("wall", CLAD)
+def test_what_the_lowest_sheet_laps_is_not_told_as_the_height_of_the_flashing(key, wall):
+    """The flashing stands higher: its leg begins under the foot of the cladding."""
+    drawn = section(key, ladder_numbers(4, wall))
+    [size] = [one for one in drawn.dimensions if one.key == "lap_h"]
+    flashing = bounds({one.key: one for one in drawn.layers})["base flashing"]
+    assert flashing[3] - flashing[1] > size.value
+    assert size_name(size) == "lapped"
+
+
+@pytest.mark.parametrize("wall", CLAD)
+def test_the_gap_that_a_baffle_stands_in_is_told_and_that_no_line_sizes_it(wall):
+    """As drawn between cladding and soffit; under a cap from the cladding's edge up, and between cladding and the cap's leg."""
+    for key in ("wall-top-eaves", "wall-top-gable"):
+        parts = {one.key: one for one in section(key, ladder_numbers(4, wall)).layers}
+        box = bounds(parts)
+        gap = box["soffit"][1] - box["cladding"][3]
+        assert f"gap of {gap:g} mm, which no line sizes" in parts["cavity top"].name
+    parts = {one.key: one for one in section("parapet-cap", ladder_numbers(4, wall)).layers}
+    clad, cap = (Polygon(parts[key].outline) for key in ("cladding", "cap"))
+    _, _, back, top = clad.bounds
+    up = LineString([(back, top), (back, top + 100)]).intersection(cap).bounds[1] - top
+    name = parts["cavity top"].name
+    assert f"cladding's edge {up:.0f} mm up to the cap, and {clad.distance(cap):.0f} mm clear" in name
+    assert "which no line sizes" in name
 
 
 @pytest.mark.parametrize("wall", CLAD)

@@ -7,6 +7,7 @@ import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 from datetime import date
+from functools import partial
 from html import unescape
 from html.parser import HTMLParser
 from importlib.resources import files
@@ -41,6 +42,12 @@ from exposure.figures import pascals
 from exposure.junction.catalogue import JUNCTIONS, drawings_of
 from exposure.junction.numbers import Numbers, numbers_of
 from exposure.map.contour_map import RegionField
+from exposure.paper.one_sided_corners import (
+    beside_the_other,
+    one_sided_drawings,
+    one_sided_pairs,
+    told_one_sided,
+)
 from exposure.paper.page_foot import style_string
 from exposure.paper.pdf import sheet_pdf
 from exposure.paper.register import _groove, register_json, register_of
@@ -60,6 +67,9 @@ from exposure.paper.sheet_orders import (
     line_cautions,
     merged_orders,
     rules_once,
+)
+from exposure.paper.sheet_orders import (
+    _otherwise as _drawn_otherwise,
 )
 from exposure.paper.sheet_orders import (
     drawn as on_sheet,
@@ -603,6 +613,35 @@ def test_each_side_of_a_corner_is_told_its_own_cavity_and_a_wall_without_one_tha
             "Corner of E and N: sizes as drawn; no cavity on either side",
             f"Corner of N and W: sizes as drawn; cavity 20\u00a0mm on W's side, none on N's: {none}{laps['W']}{ends['N']}",
         ]
+
+
+def test_corners_with_a_cavity_on_one_side_have_a_drawing_that_says_which_wall_stands_where():
+    """By the walls' own orders: 50 mm on S, 20 on W, boards on the membrane on E and N; S with W is the other corner."""
+    here = Circumstances(cladding_fixing="boards nailed through the face")
+    asked = {"S": (150.0, 400.0), "E": (10.0, 60.0), "N": (10.0, 60.0), "W": (80.0, 250.0)}
+    drawings, _ = drawings_of(
+        [
+            (name, numbers_of(detail_schedule(exposure_of(spell), pressure_of(push), here), here, pressure_of(push)))
+            for name, (spell, push) in asked.items()
+        ]
+    )  # fmt: skip
+    corners = (("S", "E"), ("S", "W"), ("E", "N"), ("N", "W"))
+    pairs = one_sided_pairs(drawings, corners)
+    assert pairs == {("S", "E"): "S", ("N", "W"): "W"}
+    hardest, other = one_sided_drawings(drawings, pairs)
+    assert (hardest.elevations, other.elevations) == (("S",), ("W",))
+    told = told_one_sided(
+        pairs, (hardest, other), {name: name for name in asked}, partial(_drawn_otherwise, hardest)
+    )
+    assert told[0] == "S on the left, E across the top: sizes as drawn"
+    assert told[1].startswith("W on the left, N across the top: ")
+    assert "cavity 20\u00a0mm" in told[1]
+    common = tuple(one for one in drawings if "S" in one.elevations)
+    stand = [one.section.key for one in beside_the_other(common, (hardest,), alone=False)]
+    assert stand[stand.index("corner-outside") + 1] == "corner-one-side"
+    stand = [one.section.key for one in beside_the_other(common, (hardest,), alone=True)]
+    assert "corner-one-side" in stand
+    assert "corner-outside" not in stand
 
 
 def test_a_corner_tells_boards_and_battens_of_the_side_that_has_others():

@@ -116,7 +116,7 @@ def _lowest_sheet(wall: Wall, top: float, lap: tuple[float, float], thick: float
 def _lap_size(edge: float, upstand: float, thick: float) -> Dimension:
     """How far the lowest sheet laps the upstand that it comes down over."""
     x = -thick - 2 * FILM
-    return Dimension("lap_h", (x, edge), (x, edge + upstand), upstand, "y", "left", name="over upstand")
+    return Dimension("lap_h", (x, edge), (x, edge + upstand), upstand, "y", "left", name="lapped")
 
 
 def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) -> Section:

@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from exposure.junction.build_up import Wall, wall_of
+from exposure.junction.build_up import STACK, Wall, wall_of
 from exposure.junction.laps import edge_tape, over_edge, uprights_taped
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, Conflict, Dimension, Layer, Point, Section, rectangle, sheet
@@ -14,6 +14,14 @@ BEYOND = 90.0
 BATTEN = 45.0
 SEALED = "split and sealed top to bottom"  # as the row cav_corner has it
 HARDER = "Drawn for a corner of two walls of this level; where the other wall is harder, build the corner by that wall's drawing. Each wall keeps its own cavity up to the corner."
+
+
+NO_CAVITY = "Where the other wall has no cavity, its cladding lies straight on the membrane and goes past the batten beside the corner: it has no batten there."
+ONE_SIDE = ", cavity on one side alone"
+BARE: dict[str, Any] = {
+    "name": "Cladding of the wall without a cavity, straight on the membrane and past the batten, its ends fixed to the corner stud",
+    "rows": (),
+}
 
 
 class Covered(NamedTuple):
@@ -101,8 +109,13 @@ def inside_corner(numbers: Numbers) -> Section:
     )  # fmt: skip
 
 
-def outside_corner(numbers: Numbers) -> Section:
+def outside_corner(numbers: Numbers, *, bare: bool = False) -> Section:
     """An outside corner: one wall runs down the sheet, the other to the right, indoors between them.
+
+    Parameters
+    ----------
+    bare
+        Whether the wall to the right has no cavity, its cladding straight on the membrane.
 
     Raises
     ------
@@ -118,7 +131,8 @@ def outside_corner(numbers: Numbers) -> Section:
     apart = numbers.length("batten_sp") if battened else 0.0
     bottom = -max(apart, past) - BEYOND
     right = wall.core_back + 190
-    deep, out, back = wall.core_back, -wall.face, -wall.leaf_back
+    deep, back = wall.core_back, STACK if bare else -wall.leaf_back
+    out = back + wall.leaf
     round_it: list[Point] = [(-FILM, -past), (-FILM, FILM), (right, FILM)]
     over: list[Point] = [
         (-FILM, bottom),
@@ -134,7 +148,7 @@ def outside_corner(numbers: Numbers) -> Section:
               "core board" if wall.board else "core", water=True, order=2),
         Layer("next sheet", "membrane", sheet(over, -FILM), "Next sheet, lapped over it", ("ocorner", "lap_v"), "membrane", water=True, order=2),
         _leaf(wall, "cladding", rectangle(wall.face, bottom, wall.leaf_back, out), held="second batten"),
-        replace(_leaf(wall, "other cladding", rectangle(wall.leaf_back, back, right, out)), carrier="cladding"),
+        replace(_leaf(wall, "other cladding", rectangle(wall.leaf_back, back, right, out)), carrier="cladding", **(BARE if bare else {})),
     ]  # fmt: skip
     if wall.board:
         parts += [
@@ -153,7 +167,7 @@ def outside_corner(numbers: Numbers) -> Section:
     ]
     air: list[Point] = [(wall.face - 40, out + 30)]
     if battened:
-        more, sizes = _battened(numbers, wall, apart, _over_first(past, lap, bond))
+        more, sizes = _battened(numbers, wall, apart, _over_first(past, lap, bond), bare=bare)
         parts += more
         dimensions += sizes
     if wall.cavity:
@@ -163,11 +177,11 @@ def outside_corner(numbers: Numbers) -> Section:
             )
         )
         middle = (wall.leaf_back + wall.skin) / 2 - FILM / 2
-        air += [(middle, bottom + 2), (right - 2, -middle)]
+        air += [(middle, bottom + 2), *(() if bare else ((right - 2, -middle),))]
     return Section(
-        "corner-outside", "Outside corner, seen from above", "plan", (wall.face - 50, bottom, right, out + 40), tuple(parts),
+        "corner-one-side" if bare else "corner-outside", f"Outside corner{ONE_SIDE if bare else ''}, seen from above", "plan", (wall.face - 50, bottom, right, out + 40), tuple(parts),
         tuple(dimensions), outdoors=tuple(air),
-        indoors=((right - 5, -deep - 10),) if right > deep + 10 else (), water_ends=("membrane", "next sheet"), notes=(HARDER,),
+        indoors=((right - 5, -deep - 10),) if right > deep + 10 else (), water_ends=("membrane", "next sheet"), notes=() if bare else (HARDER, *((NO_CAVITY,) if battened else ())),
         conflicts=_round_the_bend("ocorner", past, lap, bond),
     )  # fmt: skip
 
@@ -181,11 +195,12 @@ def _round_the_bend(row: str, past: float, lap: float, bond: float) -> tuple[Con
 
 
 def _battened(
-    numbers: Numbers, wall: Wall, apart: float, over: Sequence[Covered]
+    numbers: Numbers, wall: Wall, apart: float, over: Sequence[Covered], *, bare: bool
 ) -> tuple[list[Layer], list[Dimension]]:
     """Battens at an outside corner: one beside it on each wall, over the corner stud, so that both board ends lie on one.
 
-    The first splits the cavity of its wall, sealed where that is asked. The second goes past its side, out to the cladding.
+    The first splits the cavity of its wall, sealed where that is asked. The second goes past its side, out to the cladding;
+    where the other wall is ``bare`` there is none, and both board ends lie on the first.
     """
     asked = str(numbers.values.get("cav_corner", ""))
     sealed = ", sealed top to bottom" if asked == SEALED else ""
@@ -193,7 +208,11 @@ def _battened(
     low = top - BATTEN / 2 - apart
     on = _lies_on(top - BATTEN / 2, over)
     beside = replace(
-        _batten(rectangle(wall.leaf_back, top - BATTEN, on.face, top), "batten", on.key),
+        _batten(
+            rectangle(wall.leaf_back, top - BATTEN, on.face, STACK if bare else top),
+            "batten",
+            on.key,
+        ),
         name=f"Batten beside the corner, on membrane and corner stud{sealed}",
         rows=("cav_corner", "batten_sp"),
     )
@@ -201,11 +220,12 @@ def _battened(
     second = rectangle(wall.leaf_back, low - BATTEN / 2, on.face, low + BATTEN / 2)
     corner = rectangle(wall.leaf_back, top, wall.skin + BATTEN, back)
     name = "Batten of the other wall, past the side of the first and out to the cladding: both board ends lie on them"
-    return [
-        beside,
-        _batten(second, "second batten", on.key),
-        Layer("corner batten", "timber", corner, name, ("batten_sp",), "membrane", order=8),
-    ], [Dimension("batten_sp", (wall.leaf_back, low), (wall.leaf_back, low + apart), apart, "y", "left")]
+    other = (
+        [] if bare else [Layer("corner batten", "timber", corner, name, ("batten_sp",), "membrane", order=8)]
+    )
+    return [beside, _batten(second, "second batten", on.key), *other], [
+        Dimension("batten_sp", (wall.leaf_back, low), (wall.leaf_back, low + apart), apart, "y", "left")
+    ]
 
 
 def _lies_on(middle: float, over: Sequence[Covered]) -> Covered:

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 
 from markupsafe import Markup
 
@@ -16,6 +17,7 @@ from exposure.figures import listed
 from exposure.junction.catalogue import Drawing
 from exposure.junction.drop import shown_path
 from exposure.junction.size_names import size_name
+from exposure.paper.one_sided_corners import ONE_SIDED, told_one_sided
 from exposure.paper.sheet_corners import (
     AS_DRAWN,
     CAVITY,
@@ -28,14 +30,7 @@ from exposure.paper.sheet_corners import (
 from exposure.paper.sheet_plan import CORNERS, SheetPlan, lines_of, own_drawings, ticked_lines
 
 CHECK_LINES = ("chk_", "smoke", "photo")  # lines that stand with the water check
-WHOLE = (
-    "sill_form",
-    "cap_under",
-    "seam_tape",
-    "tape_prep",
-    "reveal",
-    "cav_top",
-)  # rows of which two words leave out what is to be done
+WHOLE = ("sill_form", "cap_under", "seam_tape", "tape_prep", "reveal", "cav_top")  # two words are not enough
 ALSO = ("chk_type", "smoke", "photo")  # those of them that no fact of it says
 NUMBER = re.compile(r"\d(?:[\d,.]*\d)?(?:[\s\u00a0]?(?:mm²/m|mm|min|days?|storeys?|Pa|°C|°|%))?")
 FIGURE = re.compile(r"^[\d,.]+[\s\u00a0]?")
@@ -128,11 +123,11 @@ def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, of: Sequence[str] =
         prefix=prefix,
     )
     title = drawing.section.title.removesuffix(", upright section")
-    codes = plan.named(drawing.elevations) if shared else ""
+    codes = plan.named(drawing.elevations) if shared and drawing.section.key != ONE_SIDED else ""
     of_whom = f"{codes}: " if codes else ""
     others = [
         name
-        for name, cell in plan.cells[drawing.section.key].items()
+        for name, cell in plan.cells.get(drawing.section.key, {}).items()
         if cell is not None
         and cell.sheet == plan.numbers["junctions"]
         and name not in drawing.elevations
@@ -163,8 +158,10 @@ def _notes(drawing: Drawing) -> list[str]:
 
 def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[str]:
     """What other elevations build otherwise than drawn, by their own drawings: parts and sizes, those alike together."""
-    own = own_drawings(drawing.section.key, plan.drawings)
     key = drawing.section.key
+    own = own_drawings(key, plan.drawings)
+    if key == ONE_SIDED:
+        return told_one_sided(plan.one_sided, plan.one_sided_drawn, plan.codes, partial(_otherwise, drawing))
     by_corner = key in CORNERS and bool(plan.corners)
     but = CAVITY if by_corner else ""
     said = {
@@ -172,16 +169,15 @@ def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[
         for name in others
     }
     if by_corner:
-        return told_by_corner(drawing, plan, own, said)
+        return told_by_corner(drawing, plan.but_one_sided(), own, said)
     found: dict[str, list[str]] = {}
     for name, words in said.items():
         found.setdefault(words, []).append(name)
-    at_corner = key in CORNERS
     as_drawn = f"with {any_of(plan, drawing.elevations)} as drawn"
     rest = f"at a corner {as_drawn}" if len(found) == 1 else f"at any other by its harder wall, {as_drawn}"
     return [
         f"{', '.join(plan.codes[one] for one in names)}: {_where(key, names, plan)}, {words}; {rest}"
-        if at_corner and words != AS_DRAWN
+        if key in CORNERS and words != AS_DRAWN
         else f"{', '.join(plan.codes[one] for one in names)}: {words}"
         for words, names in found.items()
     ]

@@ -12,6 +12,7 @@ from exposure.draw.junction_canvas import numbered_parts
 from exposure.figures import amount
 from exposure.junction.catalogue import JUNCTIONS, Drawing, LeftOut, drawings_of
 from exposure.junction.numbers import Numbers, numbers_of
+from exposure.paper.one_sided_corners import beside_the_other, one_sided_drawings, one_sided_pairs
 from exposure.wall import Wall
 
 FRONT = 6  # drawings on an elevation's sheet
@@ -118,10 +119,18 @@ class SheetPlan:
     milder: Mapping[tuple[str, str], str] = field(
         default_factory=dict
     )  # junction and elevation none of whose corners is built by itself -> the hardest wall beside it
+    one_sided: Mapping[tuple[str, str], str] = field(
+        default_factory=dict
+    )  # elevations at an outside corner with a cavity on one side alone -> that side
+    one_sided_drawn: tuple[Drawing, ...] = ()  # that corner, by each such side, the hardest first
 
     def corners_at(self, junction: str) -> tuple[tuple[str, str], ...]:
         """Elevations that meet at corners of one kind."""
         return tuple(pair for pair in self.corners if (pair in self.inside) == (junction == "corner-inside"))
+
+    def but_one_sided(self) -> "SheetPlan":
+        """The plan without the corners that have a drawing of their own."""
+        return replace(self, corners=tuple(pair for pair in self.corners if pair not in self.one_sided))
 
     def named(self, names: Iterable[str]) -> str:
         """Codes of some elevations, empty when they are all."""
@@ -172,9 +181,16 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
         if cell is not None and theirs is not None:
             cells[key][name] = replace(cell, sheet=theirs.sheet)
     _told_in_front(fronts, cells, behind["junctions"], drawings)
+    one_sided = one_sided_pairs(drawings, [pair for pair in all_corners if pair not in inside])
+    there = one_sided_drawings(drawings, one_sided)
+    common = beside_the_other(
+        shared_drawings(drawings, cells, behind["junctions"], fronts),
+        there[:1],
+        alone=bool(one_sided) and {*one_sided, *inside} == {*all_corners},
+    )
     return SheetPlan(
-        details, codes_of(details.assessment), fronts, shared_drawings(drawings, cells, behind["junctions"], fronts), left_out, cells,
-        behind, tuple(drawings), all_corners, inside, milder,
+        details, codes_of(details.assessment), fronts, common, left_out, cells,
+        behind, tuple(drawings), all_corners, inside, milder, one_sided, there,
     )  # fmt: skip
 
 
