@@ -149,6 +149,20 @@ def test_the_gap_that_a_baffle_stands_in_is_told_and_that_no_line_sizes_it(wall)
     assert "which no line sizes" in name
 
 
+@pytest.mark.parametrize("wall", WALLS)
+def test_what_holds_a_cap_is_said_not_to_be_drawn(wall):
+    """Nothing stands between its legs and what is behind them: it is its maker's, as the row cap_fix says."""
+    drawn = section("parapet-cap", ladder_numbers(4, wall))
+    parts = {one.key: one for one in drawn.layers}
+    cap = Polygon(parts["cap"].outline)
+    back = Polygon(parts["roof membrane"].outline)
+    level = cap.bounds[1] + 20
+    between = LineString([(back.bounds[2] + 4, level), (cap.bounds[2] - 15, level)])
+    assert not any(Polygon(one.outline).crosses(between) for one in drawn.layers if one.key != "cap")
+    assert "which is not drawn" in parts["cap"].name
+    assert "cap_fix" in parts["cap"].rows
+
+
 @pytest.mark.parametrize("wall", CLAD)
 @pytest.mark.parametrize("level", [2, 3, 4])
 def test_at_an_inside_corner_each_board_ends_on_a_batten(wall, level):

@@ -96,7 +96,7 @@ def cap(numbers: Numbers) -> Section:
         Layer("strip", "membrane", _over_top(out, back + FILM, (cap_under, under), lap, out_to=under(out) - lap if clad else base + 4, turned_in=TURNED if clad else 0),
               f"Membrane under the cap, {lapped}",
               ("cap_under", *(("lap_h",) if told else ())), "plate", water=True, order=5),
-        Layer("cap", "metal", sheet(way, -SHEET), "Cap, held at its sides, no fixing through its top", ("cap_slope", "cap_cover", "cap_fix"), "strip", water=True, order=5),
+        Layer("cap", "metal", sheet(way, -SHEET), "Cap, held at both sides by what its maker gives, which is not drawn; no fixing through its top", ("cap_slope", "cap_cover", "cap_fix"), "strip", water=True, order=5),
         Layer("roof", "roof", rectangle(back + FILM, low, right_lip + 130, roof_top), "Roof"),
         *(
             leaf_with_barrier(wall, low, clad_top, clad_top - cover - DRIP - BELOW_CAP, "Open upright joint in the first course below the cap's edge")
