@@ -41,6 +41,7 @@ from exposure.export.details_files import take_off_csv
 from exposure.figures import pascals
 from exposure.junction.catalogue import JUNCTIONS, drawings_of
 from exposure.junction.numbers import Numbers, numbers_of
+from exposure.junction.one_lower import one_lower
 from exposure.map.contour_map import RegionField
 from exposure.paper.one_sided_corners import (
     beside_the_other,
@@ -636,6 +637,7 @@ def test_corners_with_a_cavity_on_one_side_have_a_drawing_that_says_which_wall_s
     assert told[0] == "S on the left, E across the top: sizes as drawn"
     assert told[1].startswith("W on the left, N across the top: ")
     assert "cavity 20\u00a0mm" in told[1]
+    assert [one_lower(one) for one in (hardest, other)] == [None, None]  # no wall alone has it
     common = tuple(one for one in drawings if "S" in one.elevations)
     stand = [one.section.key for one in beside_the_other(common, (hardest,), alone=False)]
     assert stand[stand.index("corner-outside") + 1] == "corner-one-side"

@@ -75,7 +75,9 @@ def one_lower(drawing: Drawing) -> OneLower | None:
     if numbers is None or numbers.level == 1 or not numbers.below:
         return None
     below = numbers_below(numbers)
-    junction = next(one for one in JUNCTIONS if one.key == drawing.section.key)
+    junction = next((one for one in JUNCTIONS if one.key == drawing.section.key), None)
+    if junction is None:  # a corner between two walls, which one wall's numbers do not ask
+        return None
     section, why = None, ""
     try:
         if junction.asked(below):

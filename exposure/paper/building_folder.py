@@ -82,7 +82,9 @@ def write_building_folder(
     numbers = {
         one.name: numbers_of(one.schedule, one.circumstances, one.pressure) for one in details.elevations
     }
-    drawings, left_out = drawings_of(list(numbers.items()))
+    of_walls, left_out = drawings_of(list(numbers.items()))
+    plan = sheet_plan(details)
+    drawings = (*of_walls, *plan.one_sided_drawn)
     runs = runs_of([(one.name, numbers[one.name], one.schedule.steps) for one in details.elevations])
     runs += short_runs_of(list(numbers.items()))
     sheets = sheet_html(details, invented=made_up)
@@ -92,9 +94,7 @@ def write_building_folder(
         f"{mark}take_off.csv": take_off_csv(details),
         "details.json": details_json(details),
         "exposure.json": assessment_json(details.assessment, surveyed),
-        "register.json": register_json(
-            register_of(sheet_plan(details)), notice=DO_NOT_BUILD if made_up else ""
-        ),
+        "register.json": register_json(register_of(plan), notice=DO_NOT_BUILD if made_up else ""),
     }
     if details.costs is not None:
         texts[f"{mark}costs.csv"] = costs_csv(details)
