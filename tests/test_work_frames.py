@@ -987,7 +987,8 @@ def test_an_opening_is_checked_in_the_first_frame_alone(runs):
         assert {frozenset((x, z) for x, z, _ in one) for one in lines} == {
             frozenset({(X0, Z0), (X1, Z1)}), frozenset({(X0, Z1), (X1, Z0)}),
         }  # fmt: skip
-        assert {name.name for name in first.names} == {"diagonals equal", "level", "plumb", "square"}
+        names = {name.name for name in first.names} - {"strip"}  # where the tray is of film
+        assert names == {"diagonals equal", "level", "plumb", "square"}
         assert not any(face.material == "check" for frame in frames[1:] for face in frame.before)
 
 
