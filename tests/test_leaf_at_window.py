@@ -739,3 +739,14 @@ def test_the_window_board_is_level_with_the_trays_back_or_above_it(wall, level):
         strip = Polygon(parts["back strip"].outline)
         assert strip.bounds[3] == pytest.approx(tray.bounds[3])
         assert strip.distance(tray) == pytest.approx(0, abs=1e-6)
+
+
+@pytest.mark.parametrize("frame", ["box frame with straps", "nailing flange"])
+@pytest.mark.parametrize("cavity", [40, 50, 57, 75])
+def test_the_membrane_below_a_cut_reaches_the_tray_that_goes_in_over_it(frame, cavity):
+    """However steep the tray: else water that gets behind its leg finds bare boards."""
+    numbers = ladder_numbers(1, "masonry veneer", position="at the sheathing", frame=frame)
+    section = section_of(junction("head"), replace(numbers, values={**numbers.values, "cav_mas": cavity}))
+    below, tray = (Polygon(section.layer(key).outline) for key in ("first membrane", "tray"))
+    assert below.distance(tray) < 0.2
+    assert below.intersection(tray).area < 0.1

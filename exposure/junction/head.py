@@ -257,6 +257,7 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     out = wall.face + 3
     bed = BED_FALL / (wall.leaf_back - out)
     bed_under = FILM * sqrt(1 + bed * bed)
+    cut = shelf - (BEHIND if under_leg else FILM * sqrt(1 + slope * slope))  # up to the tray's underside
     up = numbers.length("head_up") if wall.film else 0.0
     edge = shelf + BEHIND
     top = edge + up
@@ -283,9 +284,7 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     parts += _frame_parts(numbers, wall, frame, CLEAR - FILM if wall.film else CLEAR, fin=2 * FILM)
     parts += (
         [
-            *_framed_back(
-                numbers, wall, leg, edge, max(top, reach) if under_leg else top, roof, cut=shelf - BEHIND
-            ),
+            *_framed_back(numbers, wall, leg, edge, max(top, reach) if under_leg else top, roof, cut=cut),
             *tape,
         ]
         if wall.film
