@@ -96,6 +96,8 @@ FLOORS = [
     ("united kingdom", "cav_base", LEAF, {}, None, "at least", 225, "read"),
     ("united kingdom", "dpc_up", LEAF, {}, None, "at least", 150, "read"),
     ("united kingdom", "low_timber", FRAMED, {}, None, "at least", 150, "read"),
+    ("united kingdom", "paved", LIGHT, {}, None, "at least", 150, "ours"),  # boards and battens are timber
+    ("united kingdom", "gnd", LIGHT, {}, None, "at least", 150, "ours"),
     ("united kingdom", "weep_sp", LEAF, {}, None, "at most", 900, "read"),
     ("united kingdom", "lap_h", FRAMED, {}, None, "at least", 100, "read"),
     ("united kingdom", "lap_v", FRAMED, {}, None, "at least", 150, "read"),
