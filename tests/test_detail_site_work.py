@@ -580,8 +580,9 @@ def test_take_off_by_hand():
     # wall 9 x 6 m at level 3: laps 150 mm level, 300 mm upright; rolls 1.5 m wide, 50 m long
     # lowest cladding 100 mm above paving, its joint with the foundation 50 mm higher, at 150, where timber may begin: so 5.9 m tall
     # courses: 1 + (5900 - 1500) / 1350 = 4.26, so 5; (9 + 0.3 for the lap at a corner) x (5.9 + 4 x 0.15) = 60.45 m2; laps 4 x 9 = 36 m
-    # two windows 900 x 1200: lined 2 x (0.9 + 1.2) m, over the flange 0.9 + 2 x 1.2 m, two cuts of 250 mm:
-    # 4.2 + 3.3 + 0.5 = 8.0 m each; all laps 36 + 5.9 at a corner; top edge 9: 16.0 + 36 + 5.9 + 9 = 66.9 m
+    # two windows 900 x 1200: lined 2 x (0.9 + 1.2) m, over the flange 0.9 + 2 x 1.2 m, the head's over both jamb tapes of 150 mm, those
+    # 25 mm below the sill and 60 mm over the head: 2 x 0.15 + 2 x 0.085 m more, two cuts of 250 mm:
+    # 4.2 + 3.3 + 0.47 + 0.5 = 8.47 m each; all laps 36 + 5.9 at a corner; top edge 9: 16.94 + 36 + 5.9 + 9 = 67.84 m
     # stretch tape two corners, 150 mm each way: 0.6 m each; inner seal 2 x (0.9 + 1.2) = 4.2 m each
     # battens at 600 mm: 15 + 1 rows of 5.9 m and one more for the wide one at a corner = 100.3, and 2 x 2 x 1.2 = 4.8 beside the windows
     # head flashings: 50 mm past each jamb and stop-ends of 30 mm at level 3: 0.9 + 0.1 + 0.06 = 1.06 m each
@@ -592,11 +593,17 @@ def test_take_off_by_hand():
     assert (values["gnd"], values["paved"], values["low_timber"], values["plate_lap"]) == (175, 100, 150, 50)
     assert (amounts.counted_from, amounts.clad_area) == (pytest.approx(0.1), pytest.approx(53.1))
     assert amounts.membrane == pytest.approx(60.45)
-    assert amounts.tape == pytest.approx(66.9)
+    assert amounts.tape == pytest.approx(67.84)
     assert (amounts.stretch_tape, amounts.inner_seal) == (pytest.approx(1.2), pytest.approx(8.4))
     # over a cavity behind cladding a base flashing and a closer along 9 m, and the course under the plate
     assert (amounts.base_flashing, amounts.base_closer, amounts.damp_proof_course) == (9, 9, 9)
     assert amounts.batten == pytest.approx(105.1)
+    assert amounts.by_kind["batten"] == pytest.approx(
+        {"20 mm deep": 99.2, "20 mm deep (wide ones at corners)": 5.9}
+    )
+    assert amounts.by_kind["inner seal"] == pytest.approx({"of rod and sealant": 8.4})
+    foam = take_off(WALL, schedule_of(10.0, 50.0), [Opening("south-west", 900, 1200, 2)], waste=NO_WASTE)
+    assert foam.by_kind["inner seal"] == pytest.approx({"of sealant or foam": 8.4})
     assert amounts.sill_tray == pytest.approx(2 * (0.9 + 2 * values["end_dam"] / 1000))
     assert amounts.head_flashing == pytest.approx(2 * 1.06)
     assert (amounts.wall_area, amounts.opening_area, amounts.corner_pieces) == (54, pytest.approx(2.16), 4)
@@ -702,18 +709,18 @@ def test_a_wall_no_taller_than_its_base_takes_no_membrane():
 
 
 def test_what_one_size_of_opening_takes_by_hand():
-    # as above 8.0 m of tape and 0.6 m of stretch tape each, a tenth of waste; trays and flashings a twentieth; end dams by the schedule's line
+    # as above 8.47 m of tape and 0.6 m of stretch tape each, a tenth of waste; trays and flashings a twentieth; end dams by the schedule's line
     schedule = schedule_of()
     values = {line.key: line.value for line in schedule.lines}
     found = opening_take_off(Opening("anywhere", 900, 1200, 2), schedule)
-    assert found.tape == pytest.approx(2 * 8.0 * 1.1)
+    assert found.tape == pytest.approx(2 * 8.47 * 1.1)
     assert found.sill_tray == pytest.approx(2 * (0.9 + 2 * values["end_dam"] / 1000) * 1.05)
     assert found.head_flashing == pytest.approx(2 * 1.06 * 1.05)  # as above
     assert found.corner_pieces == 4
     assert (found.stretch_tape, found.inner_seal) == pytest.approx((2 * 0.6 * 1.1, 2 * 4.2 * 1.1))
     assert found.damp_proof_course == 0  # boards have none at a window
     assert opening_take_off(Opening("x", 900, 1200, 2), schedule, waste={"tape": 0}).tape == pytest.approx(
-        16.0
+        16.94
     )
     masonry = schedule_of(wall_type="cavity masonry")
     assert opening_take_off(Opening("x", 900, 1200), masonry).tape == 0
@@ -741,6 +748,7 @@ def test_tape_is_bought_for_every_run_that_a_step_lays(wall):
     flaps = len(re.findall(r"[Tt]ape its 45 degree cuts", said))
     cuts = len(re.findall(r"ends of the cut taped", said))
     turned = next((line.value for line in schedule.lines if line.key == "corner_tape"), 0)
+    wide_tape = next((line.value for line in schedule.lines if line.key == "tape_w"), 0)
 
     def bought(wide, high):
         found = opening_take_off(Opening("x", wide, high), schedule, waste=NO_WASTE)
@@ -753,6 +761,8 @@ def test_tape_is_bought_for_every_run_that_a_step_lays(wall):
         1000 * (4 * lined + 2 * jambs + heads)
         + cuts * 2 * 250  # at both ends of a level cut
         + flaps * 2 * 345  # 1.5 times 230 mm, for a head flap over tape of 225 mm on a flange
+        + jambs * 2 * 85  # past sill and head line
+        + heads * 2 * wide_tape  # over both jamb tapes
     )
 
 
@@ -959,25 +969,25 @@ def test_the_sheet_of_a_harder_wall_is_counted_round_both_its_corners():
 def test_tape_is_told_by_its_widths():
     """By hand: level 4 asks 225 mm on jambs and head, and 75 mm on either side of any other joint.
 
-    A window of 900 x 1,200 with a flange has jambs and head taped over, 0.9 + 2 x 1.2 = 3.3 m of the wide tape, and is lined to its depth on
-    four sides, 2 x (0.9 + 1.2) = 4.2 m.
+    A window of 900 x 1,200 with a flange has jambs and head taped over, 0.9 + 2 x 1.2 + 2 x (0.225 + 0.085) = 3.92 m of the wide tape,
+    and is lined to its depth on four sides, 2 x (0.9 + 1.2) = 4.2 m.
     """
     found = take_off(WALL, schedule_of(140.0, 400.0), [Opening("south-west", 900, 1200)], waste=NO_WASTE)
     assert found.by_kind["tape"] == pytest.approx(
-        {"225 mm wide": 3.3, "as wide as the opening is deep": 4.2, "150 mm wide": found.tape - 7.5}
+        {"225 mm wide": 3.92, "as wide as the opening is deep": 4.2, "150 mm wide": found.tape - 8.12}
     )
     wasted = take_off(
         WALL, schedule_of(140.0, 400.0), [Opening("south-west", 900, 1200)], waste={"tape": 0.5}
     )
-    assert wasted.by_kind["tape"]["225 mm wide"] == pytest.approx(1.5 * 3.3)
+    assert wasted.by_kind["tape"]["225 mm wide"] == pytest.approx(1.5 * 3.92)
 
 
 def test_tape_that_lines_an_opening_in_open_studs_is_as_wide_as_it_is_deep():
-    """By hand: a window of 900 x 1,200 is lined on four sides, 2 x (0.9 + 1.2) = 4.2 m, and taped over its flange, 0.9 + 2 x 1.2 = 3.3 m."""
+    """By hand: a window of 900 x 1,200 is lined on four sides, 2 x (0.9 + 1.2) = 4.2 m, and taped over its flange, 0.9 + 2 x 1.2 + 2 x (0.1 + 0.085) = 3.67 m."""
     schedule = schedule_of(10.0, 50.0, sheathing="open studs")
     found = take_off(WALL, schedule, [Opening("south-west", 900, 1200)], waste=NO_WASTE).by_kind["tape"]
     assert found["as wide as the opening is deep"] == pytest.approx(4.2)
-    assert found["100 mm wide"] == pytest.approx(3.3)
+    assert found["100 mm wide"] == pytest.approx(3.67)
     assert any("as wide as the opening is deep" in step.text for step in schedule.steps)
 
 
@@ -996,10 +1006,13 @@ def test_tape_that_lines_an_opening_in_film_is_as_wide_as_that_is_deep_wherever_
 
 
 def test_base_flashing_and_closer_end_at_doors():
-    """By hand: 9 m less two doors of 0.9 m are 7.2 m; where a deck is the doors may open on it, and all 9 m are counted."""
+    """By hand: 9 m less two doors of 0.9 m are 7.2 m; where a deck is the doors may open on it, and all 9 m are counted.
+
+    The flashing alone is turned up 150 mm at both sides of a door, as high as its laps at level 3: 4 x 0.15 m more.
+    """
     listed = [Opening("south-west", 900, 2100, 2, door=True), Opening("south-west", 900, 1200)]
     found = take_off(WALL, schedule_of(), listed, waste=NO_WASTE)
-    assert (found.base_flashing, found.base_closer) == pytest.approx((7.2, 7.2))
+    assert (found.base_flashing, found.base_closer) == pytest.approx((7.8, 7.2))
     deck = take_off(WALL, schedule_of(deck="enclosed at the first floor"), listed, waste=NO_WASTE)
     assert deck.base_flashing == 9
     wide = [Opening("south-west", 4000, 2100, 3, door=True)]
@@ -1070,7 +1083,12 @@ def test_no_sum_is_made_of_unlike_kinds():
     total = take_off_total([hard, easy, hard])
     assert total.by_kind["membrane"] == pytest.approx({"W1": 2 * hard.membrane, "W2": easy.membrane})
     assert total.by_kind["batten"] == pytest.approx(
-        {"50 mm deep": 2 * hard.batten, "10 mm deep": easy.batten}
+        {  # at a corner 6 m from 150 and from 100 mm up
+            "50 mm deep": 2 * hard.batten - 11.7,
+            "50 mm deep (wide ones at corners)": 11.7,
+            "10 mm deep": easy.batten - 5.9,
+            "10 mm deep (wide ones at corners)": 5.9,
+        }
     )
     said = take_off_words(total)
     assert f"membrane W1 {2 * hard.membrane:.0f} m2, membrane W2 {easy.membrane:.0f} m2" in said

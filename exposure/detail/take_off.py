@@ -9,7 +9,7 @@ from exposure.detail.materials import FLOOR_TRAYS, ITEMS, NAMED, Item, not_count
 from exposure.detail.openings import Opening
 from exposure.detail.order import flap_height
 from exposure.detail.schedule_parts import Schedule
-from exposure.detail.take_off_kinds import COURSE, ON_THE_FRAME, by_kind, sums_by_kind, tapes_round
+from exposure.detail.take_off_kinds import COURSE, by_kind, over_the_frame, sums_by_kind, tapes_round
 from exposure.detail.take_off_wall import (
     Corners,
     base_parts,
@@ -156,11 +156,11 @@ def take_off(
     Membrane by courses with their laps, in as many layers as open studs ask, on boards in one; openings are not taken off,
     since it runs across and is cut; rigid boards alike over the whole wall, where the membrane asks them. Its sheets go round a corner, or end before one, as ``corners`` say.
     Laps are taped on the outer layer alone. Tape: four sides of each opening, at the boards jambs
-    and head once more over the frame, the ends of the cut over the head, the laps that the level tapes, at a corner where either wall tapes them,
+    and head once more over the frame and past its corners, the ends of the cut over the head, the laps that the level tapes, at a corner where either wall tapes them,
     and the top edge at the plate, of a gable along both rakes; stretch tape round two corners of an opening (over film on open studs four). Trays and flashings, over openings in a leaf
     cavity trays: width of each opening with its ends, turned up ones too, corner pieces as its form asks them; in a leaf a tray over each stop of the
     cavity at a floor, ended beside doors. Battens: one for each spacing, one each side of an opening, one more at a corner of two cavities. Inner seal: round each opening. Over a cavity
-    behind cladding a base flashing and a closer along the wall but for its doors. Damp-proof course: one along the base, under the plate but for doors, two where a leaf stands
+    behind cladding a base flashing, turned up at doors, and a closer along the wall but for its doors. Damp-proof course: one along the base, under the plate but for doors, two where a leaf stands
     before it, and in a leaf those of jambs and sill, of doors behind it the head's too.
 
     Parameters
@@ -204,7 +204,8 @@ def take_off(
     low = lowest_cladding(values) / 1000
     tall = max(area / wall.length - low, 0.0)  # of a gable, its mean
     membrane, seam_tape = membrane_and_tape(wall, lines, tall, low, corners, roll)
-    base = base_parts(wall, lines, mine)
+    flashing, closer = base_parts(wall, lines, mine)
+    spaced, at_corners = battens(wall, lines, tall, low, corners, mine)
     flags = []
     if "gable" in wall.shape and wall.eaves_height is None:
         flags.append(doubt("detail.gable_as_rectangle", wall.name))
@@ -225,9 +226,9 @@ def take_off(
         "membrane": membrane,
         "rigid_board": tall * wall.length if on_boards(lines) and not boarded else 0.0,
         "tape": seam_tape,
-        "batten": battens(wall, lines, tall, low, corners, mine),
-        "base_flashing": base,
-        "base_closer": base,
+        "batten": spaced + at_corners,
+        "base_flashing": flashing,
+        "base_closer": closer,
         "damp_proof_course": sum(along.values()),
         **({"cavity_tray": trays} if trays else {}),
     }
@@ -254,6 +255,7 @@ def take_off(
             amounts,
             wide=wide * (1 + shares["tape"]),
             deep=deep * (1 + shares["tape"]),
+            at_corners=at_corners * (1 + shares["batten"]),
             courses={kind: much * (1 + shares[COURSE]) for kind, much in along.items()},
         ),
         **amounts,
@@ -291,10 +293,10 @@ def _of_openings(openings: Sequence[Opening], lines: Mapping) -> OpeningTakeOff:
     in_leaf = "head_tray_mas" in lines
     end, past = value_of(lines, "end_dam"), value_of(lines, "head_past", 150.0)
     corners = 4 if on_open_studs(lines) else 2
-    over = 1 if ON_THE_FRAME & lines.keys() else 0
     flap = flap_height(box=False, tape=value_of(lines, "tape_w"), leg=value_of(lines, "head_up"))
     cut = CUT if in_leaf else max(CUT, 1.5 * flap)  # along 45 degrees and past both ends
-    tape = metres(lambda one: (2 + over) * one.width + 2 * (1 + over) * one.height + 2 * cut)
+    values = {key: line.value for key, line in lines.items()}
+    tape = metres(lambda one: 2 * (one.width + one.height) + over_the_frame(one, values) + 2 * cut)
     form = lines["sill_form"].value if "sill_form" in lines else ""
     return OpeningTakeOff(
         tape if "open_tape" in lines else 0.0,

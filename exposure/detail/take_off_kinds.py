@@ -6,15 +6,16 @@ from typing import Any
 from exposure.detail.materials import ITEMS, MEMBRANE
 from exposure.detail.openings import Opening
 
-TAPE, COURSE = "tape", "damp-proof course"
+TAPE, COURSE, BATTEN = "tape", "damp-proof course", "batten"
 BY_THE_CODE = "as the code accepts (W2 where to be had)"  # of a membrane whose class no level settles
 ON_THE_FRAME = {"fix_flange", "box_tape"}  # rows of frames whose jambs and head are taped once they stand
+PAST_ENDS = 85.0  # mm of jamb tape below the sill line and above the head line; ours, as it is drawn
 LEAST = 1e-6  # m, less is rounding
 AS_DEEP = "as wide as the opening is deep"
 
 
 def kinds(values: Mapping[str, Any]) -> dict[str, str]:
-    """What tells one membrane, tray, batten or closer from another, by the item's name: its class, form or depth.
+    """What tells one membrane, tray, batten, closer or seal from another, by the item's name: its class, form or depth.
 
     Parameters
     ----------
@@ -31,6 +32,9 @@ def kinds(values: Mapping[str, Any]) -> dict[str, str]:
         found["membrane"] = str(values[MEMBRANE]).split(" ")[0].replace("basic", BY_THE_CODE)
     if "sill_form" in values:
         found["sill tray"] = str(values["sill_form"])
+    if "air_seal" in values:
+        rod = str(values["air_seal"]).startswith("rod")
+        found["inner seal"] = "of rod and sealant" if rod else "of sealant or foam"
     depth = next((float(values[key]) for key in ("cav_depth", "cav_render") if key in values), 0.0)
     return found | (dict.fromkeys(("batten", "base closer"), f"{depth:g} mm deep") if depth else {})
 
@@ -40,6 +44,7 @@ def by_kind(
     amounts: Mapping[str, Any],
     wide: float,
     deep: float,
+    at_corners: float = 0.0,
     courses: Mapping[str, float] | None = None,
 ) -> dict[str, dict[str, float]]:
     """Of what comes in kinds, how much of a wall's own; tape by its widths, damp-proof courses by where they lie.
@@ -54,6 +59,8 @@ def by_kind(
         Tape on jambs and head, which has a width of its own. [m]
     deep
         Tape that lines an opening to its full depth. The rest covers a joint on both its sides. [m]
+    at_corners
+        Battens at corners, which are wider. [m]
     courses
         Damp-proof courses along the base by their kinds. The rest lies at openings. [m]
 
@@ -68,6 +75,9 @@ def by_kind(
         for one in ITEMS
         if one.name in named and amounts[one.field]
     }
+    if at_corners and BATTEN in found:
+        ((kind, much),) = found[BATTEN].items()
+        found[BATTEN] = {kind: much - at_corners, f"{kind} (wide ones at corners)": at_corners}
     if amounts[TAPE]:
         both = 2 * float(values.get("tape_bond", 0))
         parts = (
@@ -86,10 +96,18 @@ def tapes_round(openings: Sequence[Opening], values: Mapping[str, Any]) -> tuple
     """Tape on jambs and head over the frame in the width ordered, and that which lines the opening to its depth on all four sides. [m]"""
     round_them = sum(one.count * (one.width + 2 * one.height) for one in openings) / 1000
     sills = sum(one.count * one.width for one in openings) / 1000
-    over = bool(ON_THE_FRAME & values.keys())
+    over = sum(one.count * over_the_frame(one, values) for one in openings) / 1000
     if "open_tape" not in values:
         return 0.0, 0.0
-    return over * round_them, round_them + sills
+    return over, round_them + sills
+
+
+def over_the_frame(one: Opening, values: Mapping[str, Any]) -> float:
+    """Tape on jambs and head of one opening once its frame stands: past sill and head line at the jambs, at the head over both jamb tapes. [mm]"""
+    if not ON_THE_FRAME & values.keys():
+        return 0.0
+    wide = float(values.get("tape_w", 2 * float(values.get("tape_bond", 0))))
+    return one.width + 2 * wide + 2 * (one.height + PAST_ENDS)
 
 
 def sums_by_kind(parts: Sequence[Mapping[str, Mapping[str, float]]]) -> dict[str, dict[str, float]]:

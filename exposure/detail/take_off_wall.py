@@ -118,8 +118,8 @@ def battens(
     low: float,
     corners: Corners | None,
     openings: Sequence[Opening],
-) -> float:
-    """One for each spacing and one each side of an opening; the one at a corner is as wide as two, as deep as the cavity besides. [m]
+) -> tuple[float, float]:
+    """One for each spacing and one each side of an opening; and those at corners, as wide as a batten and the cavity together. [m]
 
     Parameters
     ----------
@@ -127,19 +127,23 @@ def battens(
         As of :func:`membrane_and_tape`.
     """
     if "batten_sp" not in lines:
-        return 0.0
+        return 0.0, 0.0
     rows = ceil(round(1000 * wall.length / value_of(lines, "batten_sp"), 9)) + 1
     wide = corners.battens if corners else 1
-    return (
-        rows * tall
-        + wide * corner_height(wall, low)
-        + sum(2 * one.count * one.height for one in openings) / 1000
-    )
+    beside = sum(2 * one.count * one.height for one in openings) / 1000
+    return rows * tall + beside, wide * corner_height(wall, low)
 
 
-def base_parts(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> float:
-    """Base flashing, and base closer, of a cavity behind cladding: along the wall but for its doors; where a deck is, they may open on that. [m]"""
-    return beside_doors(wall, lines, openings) if "slot" in lines else 0.0
+def base_parts(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> tuple[float, float]:
+    """Base flashing, turned up at doors, and base closer of a cavity behind cladding: along the wall but for its doors; where a deck is, they may open on that. [m]"""
+    if "slot" not in lines:
+        return 0.0, 0.0
+    along = beside_doors(wall, lines, openings)
+    none = (
+        not along or ON_DECKS & lines.keys()
+    )  # turned up nowhere: no wall beside doors, or they open on a deck
+    doors = 0 if none else sum(one.count for one in openings if one.door)
+    return along + 2 * doors * value_of(lines, "lap_h") / 1000, along
 
 
 def beside_doors(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> float:
