@@ -760,7 +760,7 @@ def test_tape_is_bought_for_every_run_that_a_step_lays(wall):
     assert bought(1000, 1000) == pytest.approx(
         1000 * (4 * lined + 2 * jambs + heads)
         + cuts * 2 * 250  # at both ends of a level cut
-        + flaps * 2 * 345  # 1.5 times 230 mm, for a head flap over tape of 225 mm on a flange
+        + flaps * 2 * (345 if wide_tape == 225 else 250)  # of a head flap 1.5 times 230 mm, or 160
         + jambs * 2 * 85  # past sill and head line
         + heads * 2 * wide_tape  # over both jamb tapes
     )

@@ -9,7 +9,14 @@ from exposure.detail.materials import FLOOR_TRAYS, ITEMS, NAMED, Item, not_count
 from exposure.detail.openings import Opening
 from exposure.detail.order import flap_height
 from exposure.detail.schedule_parts import Schedule
-from exposure.detail.take_off_kinds import COURSE, by_kind, over_the_frame, sums_by_kind, tapes_round
+from exposure.detail.take_off_kinds import (
+    COURSE,
+    ON_THE_FRAME,
+    by_kind,
+    over_the_frame,
+    sums_by_kind,
+    tapes_round,
+)
 from exposure.detail.take_off_wall import (
     Corners,
     base_parts,
@@ -294,7 +301,8 @@ def _of_openings(openings: Sequence[Opening], lines: Mapping) -> OpeningTakeOff:
     end, past = value_of(lines, "end_dam"), value_of(lines, "head_past", 150.0)
     corners = 4 if on_open_studs(lines) else 2
     flap = flap_height(box=False, tape=value_of(lines, "tape_w"), leg=value_of(lines, "head_up"))
-    cut = CUT if in_leaf else max(CUT, 1.5 * flap)  # along 45 degrees and past both ends
+    level = in_leaf or not ON_THE_FRAME & lines.keys()
+    cut = CUT if level else max(CUT, 1.5 * flap)  # along 45 degrees and past both ends
     values = {key: line.value for key, line in lines.items()}
     tape = metres(lambda one: 2 * (one.width + one.height) + over_the_frame(one, values) + 2 * cut)
     form = lines["sill_form"].value if "sill_form" in lines else ""
