@@ -293,6 +293,44 @@ def test_a_metal_cover_stands_before_tray_and_strip_at_a_door_with_a_step(wall, 
         assert Polygon(parts["cover screw"].outline).intersects(cover.intersection(sill.buffer(0.1)))
 
 
+@pytest.mark.parametrize(
+    ("position", "own", "clear", "high"),
+    [
+        ("at the sheathing", {}, 100, 240),
+        ("over the cavity", {}, 100, 268),
+        ("at the sheathing", {"paved": 150}, 150, 290),
+        ("at the sheathing", {"snow_open": 130, "paved": 150}, 150, 290),
+    ],
+)
+def test_a_door_with_a_step_says_how_high_its_floor_lies_over_paving(position, own, clear, high):
+    """By hand: back of 32, fall of 6 % over 103.5 mm (67 before the boards), tray 1.5 thick and 75 down, 30 of support there, strip 25 lower.
+
+    32 + 6.21 + 1.50 + 75 + 25 = 139.7 and 32 + 4.02 + 1.50 + 75 + 30 + 25 = 167.5, each with the clear height, rounded up.
+    """
+    there = ladder_numbers(3, WALLS[0], position=position, frame="box frame with straps", **own)
+    make = next(one.make for one in JUNCTIONS if one.key == "threshold")
+    section = make(numbers_without("door_level", there))
+    said = " ".join(section.warnings)
+    assert f"cover ends {clear} mm above paving this floor lies at least {high} mm above it" in said
+    foot, floor = (Polygon(section.layer(key).outline).bounds for key in ("cover plate", "floor"))
+    assert high - 1 < floor[3] - foot[1] + clear <= high
+    assert not failures(section)
+
+
+@pytest.mark.parametrize("wall", WALLS)
+def test_a_level_door_a_leaf_deep_snow_and_slats_ask_no_floor_over_paving(wall):
+    make, at_slats = (
+        next(one.make for one in JUNCTIONS if one.key == key) for key in ("threshold", "slats-door")
+    )
+    level = ladder_numbers(3, wall)
+    snow = numbers_without("door_level", ladder_numbers(3, wall, snow_open=300.0))
+    leaf = [numbers_without("door_level", level)] if "masonry" in wall else []
+    for numbers in (level, snow, *leaf):
+        assert "above paving" not in " ".join(make(numbers).warnings)
+    stepped = numbers_without("door_level", ladder_numbers(3, wall, deck_slats_down=175.0))
+    assert "above paving" not in " ".join(at_slats(stepped).warnings)
+
+
 @pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
 def test_mesh_stands_behind_the_whole_gap_at_a_floor_line(wall):
     parts = layers_of("floor-line", ladder_numbers(3, wall))

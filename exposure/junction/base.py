@@ -1,5 +1,6 @@
 """Base of the wall, upright section, at soil and at paving: how far cladding and timber stay above the ground."""
 
+from math import ceil
 from typing import Literal
 
 from exposure.junction.build_up import CLOSER, Wall, battens, cladding, core, lining, wall_of, weep_hole
@@ -90,6 +91,14 @@ def _beside_a_door(numbers: Numbers) -> tuple[str, ...]:
 def _in_snow(numbers: Numbers) -> tuple[str, ...]:
     """That the base of every wall follows the floor that snow lifts at any door of the house."""
     return (LIFTED_AT_A_DOOR,) if numbers.length("snow_open", 0.0) else ()
+
+
+def floor_over_paving(numbers: Numbers, below: float) -> tuple[str, ...]:
+    """How high the floor at a door lies over paving, where its cover ends ``below`` mm under it and snow asks less."""
+    clear = numbers.length("paved", 0.0)
+    if numbers.length("snow_open", 0.0) >= clear:
+        return ()
+    return (f"So that the cover ends {clear:.0f} mm above paving this floor lies at least {ceil(below + clear - 1e-6)} mm above it, or the paving steps down before the door; the highest such floor holds for the house.",)  # fmt: skip
 
 
 def plate_at(numbers: Numbers, row: str) -> float:

@@ -221,8 +221,8 @@ def _washer(key: str, face: float, middle: float, out: float, *, name: str = "")
 def slats_at_door(numbers: Numbers) -> Section:
     """The step from the floor at a door down to slats near the ground."""
     own = {
-        row: value for row, value in numbers.values.items() if row != "snow_open"
-    }  # the slats are its landing
+        row: value for row, value in numbers.values.items() if row not in ("snow_open", "paved")
+    }  # the slats are its landing, and no paving comes up to it
     door = threshold(replace(numbers, values=own))
     down = numbers.length("deck_slats_down")
     level, parts, warnings = numbers.has("door_level"), door.layers, door.warnings
