@@ -153,7 +153,7 @@ def threshold(numbers: Numbers, *, upstairs: bool = False) -> Section:
     if level:
         left = min(x for layer in parts for x, _ in layer.outline)
         notes = (*notes, "No line sizes channel and grating, or how far the grating lies under the floor.")
-    high = (LEVEL_IN_SNOW,) if level and numbers.length("snow_open", 0.0) else ()
+    high: tuple[str, ...] = (LEVEL_IN_SNOW,) if level and numbers.length("snow_open", 0.0) else ()
     if not (level or wall.masonry):
         high = floor_over_paving(numbers, BACK - end + HANGS)
     made = Section(
