@@ -944,12 +944,12 @@ def test_the_sheet_of_a_harder_wall_is_counted_round_both_its_corners():
     counted = dict(zip(walls, corner_sheets(beside), strict=True))
     assert (counted["south"].sheet, counted["north"].sheet) == (800, 155)
     assert counted["east"].sheet == counted["west"].sheet == pytest.approx(155 / 2 - 100)
-    # the wide batten of a corner stands between two cavities alone; the lowest level asks none, with battens at every corner each has half
+    # the wide batten of a corner stands between two cavities alone; it goes with the milder wall, and the lowest level asks no battens
     assert {name: one.battens for name, one in counted.items()} == {
         "south": 0,
-        "west": 0.5,
+        "west": 1,
         "north": 0,
-        "east": 0.5,
+        "east": 1,
     }
     bare = take_off(walls["south"], hard, corners=counted["south"]._replace(battens=1), waste=NO_WASTE)
     assert bare.batten - take_off(

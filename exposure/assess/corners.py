@@ -32,7 +32,8 @@ def meet_inside(one: Wall, other: Wall) -> bool:
 def corner_sheets(schedules: Sequence[tuple[Wall, Schedule]]) -> list[Corners | None]:
     """What each wall's take-off counts at its corners: the harder wall's sheet goes round, with the lap and its tape; None without a membrane.
 
-    Of walls that ask the same, or where nobody told who stands beside, half of the lap is counted with either.
+    The wide batten between two cavities goes with the milder wall: it stands past the side of the harder one.
+    Of walls that ask the same, or where nobody told who stands beside, half is counted with either.
     """
     lines = [{line.key: line for line in (*one.lines, *one.floor)} for _, one in schedules]
     found: list[Corners | None] = []
@@ -46,10 +47,10 @@ def corner_sheets(schedules: Sequence[tuple[Wall, Schedule]]) -> list[Corners | 
             if not free or not walls_meet(wall, beside) or "lap_v" not in lines[other]:
                 continue
             free -= 1
-            battens += "batten_sp" in lines[other] and 0.5
             row = "icorner" if meet_inside(wall, beside) else "ocorner"
             more = mine.level - theirs.level
             share = 0.5 if not more else float(more > 0)
+            battens += (1 - share) * ("batten_sp" in lines[other])  # past the harder wall's side
             laps += share
             taped += share * _tapes(lines[other])
             if more > 0:

@@ -96,7 +96,7 @@ def cap(numbers: Numbers) -> Section:
         Layer("strip", "membrane", _over_top(out, back + FILM, (cap_under, under), lap, out_to=under(out) - lap if clad else base + 4, turned_in=TURNED if clad else 0),
               f"Membrane under the cap, {lapped}",
               ("cap_under", *(("lap_h",) if told else ())), "plate", water=True, order=5),
-        Layer("cap", "metal", sheet(way, -SHEET), "Cap, held at both sides by what its maker gives, which is not drawn; no fixing through its top", ("cap_slope", "cap_cover", "cap_fix"), "strip", water=True, order=5),
+        Layer("cap", "metal", sheet(way, -SHEET), "Cap, held at both sides as its maker says, undrawn; no fixing through its top", ("cap_slope", "cap_cover", "cap_fix"), "strip", water=True, order=5),
         Layer("roof", "roof", rectangle(back + FILM, low, right_lip + 130, roof_top), "Roof"),
         *(
             leaf_with_barrier(wall, low, clad_top, clad_top - cover - DRIP - BELOW_CAP, "Open upright joint in the first course below the cap's edge")
@@ -166,7 +166,7 @@ def cavity_top(
             (front, clad), (rear, clad), (rear, ceiling(rear) - 0.5), (front, ceiling(front) - 0.5),
         )  # fmt: skip
         high = ceiling(back) - clad
-        name = f"Baffle on the battens, from the cladding's edge {high:.0f} mm up to the cap, and {AIR - SHEET:.0f} mm clear behind its leg, which no line sizes: air leaves, driven rain does not get in"
+        name = f"Baffle on the battens, {high:.0f} mm up to the cap, {AIR - SHEET:.0f} mm clear of its leg, which no line sizes: air leaves, driven rain stays out"
         return Layer("cavity top", "mesh", outline, name, ("cav_top_cap",), "battens", cut=False, order=8)
     name = "Top of the cavity closed under the cap" + (", or baffled to the outside" if form else "")
     outline = rectangle(wall.leaf_back, clad - SHUT, inner, clad)

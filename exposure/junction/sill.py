@@ -239,7 +239,7 @@ def _foot_of_trim(
     def foot(x: float) -> float:
         return PACKER + SILL_UP - SILL_FALL * (frame.outer - x) + gap
 
-    parts = jamb_beyond(wall, frame, foot, end=top, where="its foot open, clear of the outer sill")
+    parts = jamb_beyond(wall, frame, foot, end=top, where="its foot open")
     if wall.masonry or not parts:
         return [], []
     out = before_cladding(wall, frame)

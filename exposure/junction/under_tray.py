@@ -36,15 +36,13 @@ def turned_in_under(
     tape = tuple(dict.fromkeys((*under, (back, level), (bend, level), (out, low(out)))))
     flap = ((0.0, low(0) - 2 * thick), (into, low(into) - 2 * thick), (into, low(into) - thick))
     sheet_in = ((out, bottom), (0.0, bottom), *flap, (out, low(out) - thick))
-    wall_sheet = membrane(
-        wall, bottom, 0, rows=("mem_class",), name="Membrane, its lower flap turned in over the bevel"
-    )
+    wall_sheet = membrane(wall, bottom, 0, rows=("mem_class",), name="Membrane, turned in over the bevel")
     behind = ((wall.core_back, floor), (bend, floor), (bend, level - thick))
     top_of_bevel = (*dict.fromkeys(behind), *reversed(flap))
     return [
         replace(wall_sheet, outline=sheet_in),
         Layer(
-            "opening tape", "tape", tape, "Tape that lines the opening, under the tray", ("open_tape",), "bevel", water=True, air=True, order=3,
+            "opening tape", "tape", tape, "Tape that lines the opening", ("open_tape",), "bevel", water=True, air=True, order=3,
         ),
     ], top_of_bevel  # fmt: skip
 

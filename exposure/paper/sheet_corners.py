@@ -80,10 +80,10 @@ def _unlike(pair: Sequence[str], own: Mapping[str, Drawing], drawing: Drawing) -
 def _other_build(
     pair: Sequence[str], plan: SheetPlan, own: Mapping[str, Drawing], base: Drawing, seen: Drawing
 ) -> str:
-    """Boards and battens of a side that are not those by which its corner is built; ``seen`` is the drawing whose numbers are named."""
+    """Boards and battens of a side that are not those by which its corner is built; ``seen`` is the drawing that shows it."""
     told = []
     boards, apart = _boarded(base), _battens(base)
-    numbers = {layer.key: number for number, layer in numbered_parts(seen.section)}
+    named = {layer.key for _, layer in numbered_parts(seen.section)}
     for name in pair:
         mine = own.get(name, base)
         differs = []
@@ -92,9 +92,9 @@ def _other_build(
         if _battens(mine) and apart and _battens(mine) != apart:
             differs.append(f"battens {amount(_battens(mine), 'mm')}")
         deep = any(_cavity(own.get(other, base)) for other in pair)
-        if "corner batten" in numbers and deep and not _cavity(mine):
+        if "corner batten" in named and deep and not _cavity(mine):
             differs.append(
-                f"no batten {numbers['corner batten']}, the ends of its cladding are fixed to {numbers['corner stud']} through the membrane"
+                "no batten, the ends of its cladding are fixed to the corner stud through the membrane"
             )
         if differs:
             told.append(f"on {plan.codes[name]}'s side {', '.join(differs)}")

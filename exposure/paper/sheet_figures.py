@@ -31,6 +31,7 @@ from exposure.wall import WallExposure
 TOLD = ("assess.record_band", "assess.no_band")
 OTHER_NUMBERS = {  # doubts told once for all elevations: what stands behind the code of one whose numbers are others
     "detail.wind_seldom_square": "{facing}, so {used} is used; any direction {any_direction}",
+    "detail.left_details": "{built} is built",
 }
 
 

@@ -36,7 +36,7 @@ NUMBER = re.compile(r"\d(?:[\d,.]*\d)?(?:[\s\u00a0]?(?:mm²/m|mm|min|days?|store
 FIGURE = re.compile(r"^[\d,.]+[\s\u00a0]?")
 SHORT = re.compile("[:;,]")  # where the name of a part that is left out may end
 SENTENCE = re.compile(r"(?<=\.) ")
-DRAWN_TALL, SHARED_TALL = 144, 112
+DRAWN_TALL, SHARED_TALL = 138, 112
 DRAWN_WIDE = 316  # units a drawing is laid out in, before it is made to fit its column
 
 
@@ -330,16 +330,17 @@ def merged_orders(
 def line_cautions(plan: SheetPlan) -> list[Markup]:
     """Cautions of single orders that stand on no other sheet, each sentence once, with the places it belongs to."""
     said = {caution for one in plan.details.elevations for caution in one.schedule.cautions}
-    said |= {line.caution for sheet in plan.fronts for line in ticked_lines(sheet.elevations[0])}
+    ticked = {
+        name: {line.caution for line in ticked_lines(sheet.elevations[0])}
+        for sheet in plan.fronts
+        for name in sheet.names
+    }
     found: dict[str, list[str]] = {}
     for one in plan.details.elevations:
         for line in lines_of(one):
-            if (
-                line.caution
-                and line.caution not in said
-                and line.where not in found.setdefault(line.caution, [])
-            ):
-                found[line.caution].append(line.where)
+            if line.caution and line.caution not in said | ticked.get(one.name, set()):
+                places = found.setdefault(line.caution, [])
+                places.extend({line.where} - {*places})
     told: set[str] = set()
     cautions = []
     for caution, places in found.items():
