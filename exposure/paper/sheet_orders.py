@@ -36,7 +36,7 @@ NUMBER = re.compile(r"\d(?:[\d,.]*\d)?(?:[\s\u00a0]?(?:mm²/m|mm|min|days?|store
 FIGURE = re.compile(r"^[\d,.]+[\s\u00a0]?")
 SHORT = re.compile("[:;,]")  # where the name of a part that is left out may end
 SENTENCE = re.compile(r"(?<=\.) ")
-DRAWN_TALL, SHARED_TALL = 138, 112
+DRAWN_TALL, SHARED_TALL = 144, 112
 DRAWN_WIDE = 316  # units a drawing is laid out in, before it is made to fit its column
 
 
