@@ -750,3 +750,15 @@ def test_the_membrane_below_a_cut_reaches_the_tray_that_goes_in_over_it(frame, c
     below, tray = (Polygon(section.layer(key).outline) for key in ("first membrane", "tray"))
     assert below.distance(tray) < 0.2
     assert below.intersection(tray).area < 0.1
+
+
+@pytest.mark.parametrize("rise", [150, 159, 175, 200])
+@pytest.mark.parametrize("frame", ["box frame with straps", "nailing flange"])
+def test_tape_that_goes_high_lies_under_or_behind_the_tray_and_never_in_it(frame, rise):
+    """In steps of 3 mm past the height at which it meets the tray's slope."""
+    numbers = ladder_numbers(1, "masonry veneer", position="at the sheathing", frame=frame)
+    for wide in range(200, 236, 3):
+        told = replace(numbers, values={**numbers.values, "tape_w": wide, "head_tray_mas": rise})
+        section = section_of(junction("head"), told)
+        tape, tray = (Polygon(section.layer(key).outline) for key in ("head tape", "tray"))
+        assert tape.intersection(tray).area < 0.1, wide

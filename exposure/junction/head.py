@@ -246,12 +246,16 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     rise = numbers.length("head_tray_mas")
     tape, sizes, reach = _head_tape(numbers, wall, frame, face=-2 * FILM if frame.flange else -FILM)
     base = CLEAR + LEAF_LINTEL
-    over = reach - (base + BED_FALL + FILM + rise - 2 * BEHIND)  # tape higher than the tray's bend lets it
+    before = 4 if frame.flange else 3  # what lies one before the other up to a leg that tape goes up behind
+    steep = rise / (-FILM - wall.leaf_back) if wall.film else 0.0
+    low = max(
+        2 * BEHIND, FILM * (sqrt(1 + steep * steep) + steep * (before - 2)) + 1
+    )  # tray over tape's face
+    over = reach - (base + BED_FALL + FILM + rise - low)  # tape higher than the tray's bend lets it
     base += over if tape and 0 < over < BEND else 0.0  # a taller lintel, or the tape goes up behind the leg
     start = base + BED_FALL + FILM
     shelf = start + rise
-    under_leg = bool(tape) and reach > shelf - 2 * BEHIND  # the tape reaches up behind the tray's leg
-    before = 4 if frame.flange else 3  # what lies one before the other up to a leg that tape goes up behind
+    under_leg = bool(tape) and reach > shelf - low  # the tape reaches up behind the tray's leg
     leg = -(before if under_leg else 1) * FILM if wall.film else wall.core_face
     slope = rise / (leg - wall.leaf_back)
     out = wall.face + 3
@@ -294,10 +298,10 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         Dimension("head_tray_mas", (wall.leaf_back, start), (leg, shelf), rise, "y", "right"),
         *(sizes if tape else []),
     ]
-    low, high = (wall.leaf_back, start), (leg, shelf)
+    foot, high = (wall.leaf_back, start), (leg, shelf)
     if wall.film:
         dimensions.append(Dimension("head_up", (leg, edge), (leg, top), up, "y", "right"))
-        low, high = (leg, edge), (leg, top)
+        foot, high = (leg, edge), (leg, top)
     dimensions.append(
         Dimension(
             wall.cavity_row, (wall.leaf_back, roof - 25), (wall.skin, roof - 25), wall.cavity, "x", "top"
@@ -313,7 +317,7 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         tuple(dimensions),
         outdoors=((wall.face - 50, bottom + 5), ((wall.leaf_back + wall.skin) / 2, roof - 5)),
         indoors=((wall.room + 40, bottom + 5),),
-        held=(Held("tray", "head_up" if wall.film else "head_tray_mas", low, high, numbers.head),),
+        held=(Held("tray", "head_up" if wall.film else "head_tray_mas", foot, high, numbers.head),),
         conflicts=frame.conflicts,
         drop=(leg - FILM, roof - 30) if wall.film else (wall.leaf_back + 3, start + 3 * slope),
         water_ends=("membrane" if wall.film else "tray", "pane"),
