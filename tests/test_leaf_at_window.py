@@ -707,7 +707,7 @@ def test_a_tie_ends_in_a_plate_on_the_membrane_and_its_screw_in_the_stud(key, sh
 def test_the_course_of_a_jamb_has_a_barrier_that_holds_it_to_the_leaf(position, frame):
     """No fire rule need ask it: the course lies between the two, as drawn, and the barrier stands first."""
     if refused_frame("masonry veneer", position, frame):
-        pytest.skip("a question refuses it")
+        pytest.skip("the questions refuse a frame set back in masonry there")
     numbers = ladder_numbers(2, "masonry veneer", position=position, frame=frame)
     parts = layers_of("jamb", numbers)
     course, leaf, barrier = (Polygon(parts[one].outline) for one in ("dpc", "cladding", "closer"))

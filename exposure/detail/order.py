@@ -111,14 +111,20 @@ def with_clauses(circumstances: Circumstances, known: Mapping[str, Any]) -> dict
     return told
 
 
+OFF_THE_WALL = {
+    "box": 45.0,
+    "flange": 5.0,
+}  # mm of the head tape's width that lie on the frame; ours, as it is drawn
+PAST_LEG, FOLD = 25.0, 8.0  # mm, the flap past the leg behind it, and its fold; our choice
+
+
 def flap_height(*, box: bool, tape: float, leg: float) -> float:
     """How high over an opening the 45 degree cuts of its head flap go, past tape and leg that come behind it. [mm]
 
     Parameters
     ----------
     tape
-        Width of the tape at jambs and head: from the side of a box frame about 45 mm
-        of the width do not reach the wall, over a flange some 5 mm.
+        Width of the tape at jambs and head.
     leg
         Of the head flashing.
 
@@ -127,8 +133,8 @@ def flap_height(*, box: bool, tape: float, leg: float) -> float:
     >>> flap_height(box=True, tape=225, leg=100)  # by hand: 225 - 45 and room to fold
     190.0
     """
-    behind = tape - (45 if box else 5)
-    return 10.0 * ceil((max(behind, leg + 25) + 8) / 10)
+    behind = tape - OFF_THE_WALL["box" if box else "flange"]
+    return 10.0 * ceil((max(behind, leg + PAST_LEG) + FOLD) / 10)
 
 
 def hood_clear(ordered: str) -> float | None:

@@ -34,7 +34,8 @@ from exposure.detail.rule_file import Rule, find_rule
 from exposure.detail.rules import LEAST_WETNESS, bearing_questions, evaluate_rule
 from exposure.detail.schedule_doubts import (
     counts_on_a_tested_seal,
-    left_or_deepened,
+    deepened,
+    left_details,
     lifted,
     schedule_doubts,
 )
@@ -116,7 +117,6 @@ def detail_schedule(
     alone = find_levels(exposure.class_for_details, pressure, circumstances, floors=floors)
     found = alone if hardest is None else alone.lifted(hardest)
     inside = inside_layer(circumstances, months)
-
     if any(result.open for result in results):
         own = _by_itself(exposure, pressure, circumstances, inside.least)
         results = _what_rules_say(rules, facts, circumstances, own)
@@ -154,7 +154,8 @@ def detail_schedule(
             ),
             *lifted(exposure.wall.name, alone, found),
             *counts_on_a_tested_seal(exposure.wall.name, values, found, pressure, circumstances),
-            *left_or_deepened(exposure.wall.name, values, (results, taken), found, circumstances),
+            *left_details(exposure.wall.name, values, results),
+            *deepened(exposure.wall.name, values, taken, found, circumstances),
             *inside.flags,
             *permeance_doubts(exposure.wall.name, inside, values[MEMBRANE][1] if MEMBRANE in values else 0),
         ),

@@ -141,19 +141,6 @@ def left_details(
     return tuple(dict.fromkeys(found))
 
 
-def left_or_deepened(
-    elevation: str,
-    values: Mapping[str, tuple[Row, float | str]],
-    rules: tuple[Sequence[RuleResult], Collection[str]],
-    found: Levels,
-    circumstances: Circumstances,
-) -> tuple[str, ...]:
-    """Doubts of sizes beyond a code's own details, and beyond the level of the wall; ``rules`` are what they say and the rows they decide."""
-    results, decided = rules
-    deeper = deepened(elevation, values, decided, found, circumstances)
-    return (*left_details(elevation, values, results), *deeper)
-
-
 def deepened(
     elevation: str,
     values: Mapping[str, tuple[Row, float | str]],

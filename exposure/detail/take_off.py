@@ -301,8 +301,8 @@ def _of_openings(openings: Sequence[Opening], lines: Mapping) -> OpeningTakeOff:
     end, past = value_of(lines, "end_dam"), value_of(lines, "head_past", 150.0)
     corners = 4 if on_open_studs(lines) else 2
     flap = flap_height(box=False, tape=value_of(lines, "tape_w"), leg=value_of(lines, "head_up"))
-    level = in_leaf or not ON_THE_FRAME & lines.keys()
-    cut = CUT if level else max(CUT, 1.5 * flap)  # along 45 degrees and past both ends
+    level_cut = in_leaf or not ON_THE_FRAME & lines.keys()
+    cut = CUT if level_cut else max(CUT, 1.5 * flap)  # along 45 degrees and past both ends
     values = {key: line.value for key, line in lines.items()}
     tape = metres(lambda one: 2 * (one.width + one.height) + over_the_frame(one, values) + 2 * cut)
     form = lines["sill_form"].value if "sill_form" in lines else ""

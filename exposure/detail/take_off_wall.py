@@ -139,10 +139,8 @@ def base_parts(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> tuple
     if "slot" not in lines:
         return 0.0, 0.0
     along = beside_doors(wall, lines, openings)
-    none = (
-        not along or ON_DECKS & lines.keys()
-    )  # turned up nowhere: no wall beside doors, or they open on a deck
-    doors = 0 if none else sum(one.count for one in openings if one.door)
+    ends = along and not ON_DECKS & lines.keys()  # there is wall beside doors, and they open on no deck
+    doors = sum(one.count for one in openings if one.door) if ends else 0
     return along + 2 * doors * value_of(lines, "lap_h") / 1000, along
 
 

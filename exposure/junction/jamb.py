@@ -245,11 +245,7 @@ def _clad(
     if frame.flange and not wall.cavity:  # over the tape up to the frame, which nothing else covers
         gap = min(numbers.length("clad_gap", 5.0), CLEAR)
         end = CLEAR - gap
-        clear = [
-            Dimension(
-                "clad_gap", (wall.leaf_back, end), (wall.leaf_back, CLEAR), gap, "y", "left", name="clear"
-            )
-        ]
+        clear = [Dimension("clad_gap", (wall.leaf_back, end), (wall.leaf_back, CLEAR), gap, "y", "left", name="clear")]  # fmt: skip
         boards = replace(boards, name=f"{boards.name}, over the tape up to the frame")
     parts.append(replace(boards, outline=rectangle(wall.face, bottom, wall.leaf_back, end)))
     if wall.cavity:

@@ -37,16 +37,19 @@ def level_lap(numbers: Numbers) -> Section:
 
 
 def upright_lap(numbers: Numbers) -> Section:
-    """An upright lap of the membrane over a stud, from above."""
+    """An upright lap of the membrane, drawn at a stud, from above."""
     wall = _film_wall(numbers)
     lap = numbers.length("lap_v")
     taped = uprights_taped(numbers)
     bottom, top = -max(BEYOND, numbers.length("tape_bond") + 40), lap + BEYOND
     low, high = lap / 2 - STUD_WIDE / 2, lap / 2 + STUD_WIDE / 2
+    stud = (
+        "Stud behind the lap; over boards a lap may lie between two" if wall.board else "Stud behind the lap"
+    )
     parts = [
         *core(wall, bottom, low, key="core"),
         *core(wall, high, top, key="core beyond"),
-        Layer("stud", "timber", rectangle(wall.core_face, low, wall.core_back, high), "Stud behind the lap", ("lap_v",), "core", order=2),
+        Layer("stud", "timber", rectangle(wall.core_face, low, wall.core_back, high), stud, ("lap_v",), "core", order=2),
         *_sheets(wall, lap, bottom, top, "Second sheet, over the first", "First sheet", "lap_v"),
         *([_tape(numbers.length("tape_bond"), lap)] if taped else []),
     ]  # fmt: skip

@@ -335,12 +335,11 @@ def line_cautions(plan: SheetPlan) -> list[Markup]:
         for sheet in plan.fronts
         for name in sheet.names
     }
-    found: dict[str, list[str]] = {}
+    found: dict[str, dict[str, None]] = {}  # caution -> places, in order
     for one in plan.details.elevations:
         for line in lines_of(one):
             if line.caution and line.caution not in said | ticked.get(one.name, set()):
-                places = found.setdefault(line.caution, [])
-                places.extend({line.where} - {*places})
+                found.setdefault(line.caution, {})[line.where] = None
     told: set[str] = set()
     cautions = []
     for caution, places in found.items():
