@@ -71,9 +71,23 @@ def test_a_laboratory_is_named_the_walls_the_sheet_sends_there_and_no_other(spel
 
 
 def test_the_least_pressure_is_called_the_first_step():
-    # by hand: 30 Pa, no rating: the first step of such a test is 50 Pa
-    brief = facts_of(laboratory_brief([check_of("south", 45.0, 30.0), check_of("north", 45.0, 62.0)]))
+    # by hand: 30 Pa, two thirds of 60 Pa are 40: the first step of such a test is 50 Pa
+    checks = [check_of("south", 45.0, 30.0, rating=60.0), check_of("north", 45.0, 62.0, rating=80.0)]
+    brief = facts_of(laboratory_brief(checks))
     assert brief["Pressure"].startswith("south 50 Pa, the first step of such a test; north 70 Pa. ")
+
+
+def test_a_pressure_is_no_last_one_while_a_rating_is_not_known():
+    """Two thirds of a rating may be more: on site and in the laboratory the pressure stands beside the open question."""
+    check = check_of("south", 140.0, 400.0)
+    raised = next(step.text for step in check.steps if step.text.startswith("Raise")).replace("\u00a0", " ")
+    assert "to 400 Pa (rating not known), and hold" in raised
+    brief = laboratory_brief([check, check_of("north", 45.0, 30.0)])
+    assert facts_of(brief)["Pressure"].startswith(
+        "south 400 Pa (rating not known); north 50 Pa (rating not known), the first step of such a test. "
+    )
+    alone = laboratory_brief([check])
+    assert "up to the pressure of its elevation and rating;" in alone.sequence[4].text
 
 
 def test_the_first_of_a_type_and_the_fan_agree():
@@ -106,7 +120,8 @@ def test_the_brief_speaks_of_the_walls_that_are_sent_there_and_of_no_other():
 
 
 def test_area_water_and_order_by_hand():
-    brief = laboratory_brief([check_of("south", 140.0, 400.0)], [Opening("south", 1200, 1200)])
+    check = check_of("south", 140.0, 400.0, rating=450.0)
+    brief = laboratory_brief([check], [Opening("south", 1200, 1200)])
     facts = facts_of(brief)
     # 1.8 m x 1.8 m = 3.24 m2, at 3.4 L a minute and m2 11 L a minute
     assert "3.2 m², 11 L a minute" in facts["Area"]

@@ -466,6 +466,41 @@ def test_a_zone_of_a_map_that_nobody_looked_up_is_not_told():
 
 
 @pytest.mark.parametrize(
+    ("answers", "told"),
+    [
+        ({"open_hillside": True}, True),  # 5.16 moves a zone of the map, and nobody gave one
+        ({"open_hillside": True, "turned_away": True}, True),
+        ({"open_hillside": False}, False),
+        ({}, False),
+        ({"open_hillside": True, "map_zone": "sheltered"}, False),  # the zone by the map is told, moved
+        ({"open_hillside": True, "map_zone": "sheltered", "turned_away": True}, False),
+    ],
+)
+def test_what_became_of_an_open_hillside_is_told_where_no_zone_of_the_map_is_given(answers, told):
+    _, schedule = lines_with("united kingdom", answers)
+    (rule,) = schedule.rules
+    assert ("moves the map's zone alone, and none was given" in rule.result) is told
+    if "map_zone" in answers:
+        assert "zone by map" in rule.figures
+
+
+@pytest.mark.parametrize("sheathing", CHOICES["sheathing"])
+@pytest.mark.parametrize("position", CHOICES["window_position"])
+@pytest.mark.parametrize("wall", [one for one in ALL if one != "cavity masonry"])
+def test_stud_lines_that_ireland_asks_for_are_marked_with_the_membrane(wall, position, sheathing):
+    if position == "in the masonry cavity" and wall != "masonry veneer":
+        pytest.skip("no leaf")
+    _, schedule = lines_with(
+        "ireland", {"stainless": True}, wall_type=wall, window_position=position, sheathing=sheathing
+    )
+    (rule,) = schedule.rules
+    assert "mark the stud lines on its face" in rule.result
+    runs = [step.text for step in schedule.steps if step.text.startswith("Run the membrane")]
+    assert runs
+    assert all("the stud lines marked on its face" in text for text in runs)
+
+
+@pytest.mark.parametrize(
     ("roof", "told"), [("pitched at 10 degrees or more", True), ("flatter than 10 degrees", False)]
 )
 def test_step_flashing_is_told_of_a_pitched_roof_alone(roof, told):

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from exposure.detail.openings import Opening
 from exposure.detail.water_check import LEAST_CHAMBER, PASS_RULE, WaterCheck, by_rating
 from exposure.detail.water_steps import MARGIN, WATCH, litres_by_size
-from exposure.detail.window_class import rated_words
 from exposure.doubts import has_doubt
 from exposure.figures import NO_BREAK, amount, listed, millimetres, number
 from exposure.tables import load_table
@@ -58,7 +57,8 @@ def laboratory_brief(checks: Sequence[WaterCheck], sizes: Sequence[Opening] = ()
         The building's openings, for the areas to wet.
     """
     rate = next(row["rate"] for row in load_table("water_test")["row"] if row["method"].endswith("E1105"))
-    held = {pressure.applied for one in checks for pressure in one.chamber}
+    held = {by_rating(one.chamber) for one in checks if one.chamber}
+    rated = all(pressure.rating is not None for one in checks for pressure in one.chamber)
     sent = {one.elevation for one in checks if one.chamber}
     minutes = max([LEAST_MINUTES, *(one.minutes for one in checks)])
     shown = {
@@ -68,7 +68,7 @@ def laboratory_brief(checks: Sequence[WaterCheck], sizes: Sequence[Opening] = ()
         "areas": litres_by_size(rate, [one for one in sizes if one.elevation in sent], pressed=True),
         "rate": amount(rate, "L/(m²·min)"),
         "pressures": _pressures(checks),
-        "steps": rated_words(max(held)) if len(held) == 1 else "the pressure of its elevation and rating",
+        "steps": held.pop() if rated and len(held) == 1 else "the pressure of its elevation and rating",
         "minutes": amount(minutes, "min"),
         "watch": amount(max(minutes, WATCH), "min"),
         "passed": PASS_RULE,
@@ -128,12 +128,10 @@ def _pressures(checks: Sequence[WaterCheck]) -> str:
     by_pressure: dict[str, list[str]] = {}
     for one in checks:
         if one.chamber:
-            by_pressure.setdefault(by_rating(one.chamber), []).append(one.elevation)
-    least = rated_words(LEAST_CHAMBER)
-    each = [
-        f"{listed(names)} {said}{', the first step of such a test' if said == least else ''}"
-        for said, names in by_pressure.items()
-    ]
+            least = max(pressure.applied for pressure in one.chamber) == LEAST_CHAMBER
+            said = f"{by_rating(one.chamber)}{', the first step of such a test' if least else ''}"
+            by_pressure.setdefault(said, []).append(one.elevation)
+    each = [f"{listed(names)} {said}" for said, names in by_pressure.items()]
     designed = [one.elevation for one in checks if has_doubt(one.flags, "detail.check_needs_design")]
     by_design = f" {listed(designed)}: whoever designs it may set another." if designed else ""
     return f"{'; '.join(each) or 'None'}. Never above the window's rating: ask for it first; two thirds of it where that is more.{by_design}"

@@ -215,14 +215,14 @@ def pressure_words(
 
 
 def by_rating(pressures: Sequence[RatedPressure]) -> str:
-    """The pressures of a check in few words, each with its rating where they are several.
+    """The pressures of a check in few words, each with its rating where they are several or it is not known.
 
     Examples
     --------
     >>> by_rating([RatedPressure(900.0, 600.0), RatedPressure(None, 310.0)]).replace(NO_BREAK, " ")
     '600 Pa (rated 900 Pa) or 310 Pa (rating not known)'
     """
-    if len(pressures) == 1:
+    if len(pressures) == 1 and pressures[0].rating is not None:
         return rated_words(pressures[0].applied)
     return " or ".join(
         f"{rated_words(applied)} ({'rating not known' if rating is None else f'rated {rated_words(rating)}'})"
