@@ -28,10 +28,6 @@ def record(hours: int) -> bytes:
     return (HEAD + "\n".join(rows)).encode()
 
 
-def folders() -> set[Path]:
-    return set(Path(tempfile.gettempdir()).glob(f"{beside.FOLDER}*"))
-
-
 def test_what_is_read_in_its_own_process_is_what_is_read_here():
     content = record(8760)
     there = read_record(content, "x.csv", ToldOfFile(), None, lambda *_: None)
@@ -53,8 +49,9 @@ def test_a_refusal_comes_back_in_its_three_parts():
     )
 
 
-def test_stop_in_the_middle_of_a_long_file_ends_its_process_and_its_folder(monkeypatch):
-    started = []
+def test_stop_in_the_middle_of_a_long_file_ends_its_process_and_its_folder(monkeypatch, tmp_path):
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))  # where no other process makes its folders
+    started, asked = [], []
     plain = beside.subprocess.Popen
 
     def kept(*given, **named):
@@ -62,11 +59,11 @@ def test_stop_in_the_middle_of_a_long_file_ends_its_process_and_its_folder(monke
         return started[-1]
 
     monkeypatch.setattr(beside.subprocess, "Popen", kept)
-    before, asked = folders(), []
 
     def tell(share, _words):
         if share > 0:  # the library is in the middle of the file
             time.sleep(0.3)
+            assert list(tmp_path.glob(f"{beside.FOLDER}*"))
             asked.append(time.monotonic())
             raise Stopped
 
@@ -77,7 +74,7 @@ def test_stop_in_the_middle_of_a_long_file_ends_its_process_and_its_folder(monke
     assert time.monotonic() - asked[0] < 1.0
     assert started[0].poll() is not None
     assert started[0].returncode != 0  # ended, not finished
-    assert folders() == before
+    assert not list(tmp_path.iterdir())
 
 
 def test_a_process_that_waits_does_one_piece_of_work_as_one_started_for_it(monkeypatch):
