@@ -131,7 +131,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Insulation in the cavity": "Fix the insulation tight to the inner leaf",
     "Inner lining": "the airtight lining, joined",
     "Window board": "window board",
-    "Strip behind": "behind a tray of film fix a strip",
+    "Strip on the tape": "fix a strip on the sill's tape behind a tray of film",
     "Strip of membrane on the edge": "hang a strip of membrane on it",
     "Drained channel": "level door set (its|the) channel",
     "Grating, as long|Bearer of the grating": "the grating: as long as the door is wide",
@@ -371,9 +371,10 @@ def test_the_back_of_a_tray_of_film_has_a_strip_behind_it_before_it_is_laid(sche
         if mine.wall_type == "cavity masonry":
             assert "a strip of metal or board with its fall and back" in told[tray]
         else:
-            assert any(
-                "behind a tray of film fix a strip as high as its back" in text for text in told[:tray]
-            )
+            strip = "At a window fix a strip on the sill's tape behind a tray of film, as high as its back."
+            (set_,) = [text for text in told[:tray] if "strip" in text and "tray of film" in text]
+            assert set_.endswith(strip)
+            assert re.search("line sill|tape (the )?sill", set_)  # in the same step, before it
 
 
 def test_boards_cover_the_tape_at_jambs_and_head_inside(schedules):

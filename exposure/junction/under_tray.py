@@ -6,7 +6,6 @@ from dataclasses import replace
 from exposure.junction.build_up import Wall, membrane
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import SHEET, Layer, Point
-from exposure.junction.window_board import strip_asked
 
 STRIP, ON_THE_BEVEL, CLEAR_OF_LEAF = (
     2.0,
@@ -18,7 +17,7 @@ STRIP, ON_THE_BEVEL, CLEAR_OF_LEAF = (
 def turned_in_under(
     numbers: Numbers, wall: Wall, bottom: float, bend: float, low: Callable[[float], float], thick: float
 ) -> tuple[list[Layer], tuple[Point, ...]]:
-    """The membrane with its lower flap turned in over the bevel, the tape on it that lines the opening, as far as a strip behind the tray, and the top of the bevel below both.
+    """The membrane with its lower flap turned in over the bevel, the tape on it that lines the opening, in to the lining, and the top of the bevel below both.
 
     Parameters
     ----------
@@ -31,14 +30,13 @@ def turned_in_under(
     """
     into, out = min(numbers.length("tape_bond", 50.0), bend - SHEET), wall.skin
     level = low(bend)
-    back, floor = (bend, level) if strip_asked(numbers, wall) else (wall.core_back, level - thick)
-    under = ((out, low(out) - thick), (bend, level - thick), (back, level - thick))
+    back, floor = wall.core_back, level - thick
+    under = ((out, low(out) - thick), (bend, floor), (back, floor))
     tape = tuple(dict.fromkeys((*under, (back, level), (bend, level), (out, low(out)))))
     flap = ((0.0, low(0) - 2 * thick), (into, low(into) - 2 * thick), (into, low(into) - thick))
     sheet_in = ((out, bottom), (0.0, bottom), *flap, (out, low(out) - thick))
     wall_sheet = membrane(wall, bottom, 0, rows=("mem_class",), name="Membrane, turned in over the bevel")
-    behind = ((wall.core_back, floor), (bend, floor), (bend, level - thick))
-    top_of_bevel = (*dict.fromkeys(behind), *reversed(flap))
+    top_of_bevel = ((back, floor), (bend, floor), *reversed(flap))
     return [
         replace(wall_sheet, outline=sheet_in),
         Layer(

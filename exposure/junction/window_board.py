@@ -8,7 +8,7 @@ BOARD, STRIP = 18.0, 18.0  # mm, thickness of both
 
 
 def strip_asked(numbers: Numbers, wall: Wall) -> bool:
-    """Whether the tray's back is of film, which a strip on the bevel carries."""
+    """Whether the tray's back is of film, which a strip on the sill's tape carries."""
     return wall.film and not str(numbers.values.get("sill_form", "")).startswith("rigid")
 
 
@@ -25,7 +25,7 @@ def board_and_strip(numbers: Numbers, wall: Wall, start: float, low: float, back
     strip = []
     if strip_asked(numbers, wall):
         upright = rectangle(start, low, start + STRIP, back)
-        strip = [Layer("back strip", "packer", upright, "Strip behind the tray's back", ("back_dam",), "bevel", air=True, order=2)]  # fmt: skip
+        strip = [Layer("back strip", "packer", upright, "Strip on the tape, behind the tray's back", ("back_dam",), "opening tape", air=True, order=3)]  # fmt: skip
         start += STRIP
     top = max(low + BOARD, back)
     board, carrier = rectangle(start, top - BOARD, wall.room + 25, top), "back strip" if strip else "tray"

@@ -75,11 +75,17 @@ def _fall(numbers: Numbers) -> Made:
     sizes = [
         Size("sill_slope", (X1 - 130, Z0 - 90, 0), ((X1 - 160, Z0 + 6 + rise / 2, DEPTH / 2),), word="fall")
     ]
-    if strip_asked(numbers, wall_of(numbers)):
-        low, at = Z0 + 6 + rise * BACK_AT, DEPTH * BACK_AT
-        faces.append(flat(X0, low, X1, low + numbers.length("back_dam"), "timber", at))
-        sizes.append(Size("", (X1 + 110, Z0 + 80, 0), ((X1 - 40, low + 10, at),), "strip"))
     return faces, sizes
+
+
+def _back_strip(numbers: Numbers) -> Made:
+    """What a back of film is folded up against."""
+    if not strip_asked(numbers, wall_of(numbers)):
+        return [], []
+    low, at = Z0 + 6 + 1.5 * numbers.length("sill_slope") * BACK_AT, DEPTH * BACK_AT
+    strip = flat(X0, low, X1, low + numbers.length("back_dam"), "timber", at)
+    beside = Z0 + numbers.length("corner_tape") + 80  # over the tape at the corner
+    return [strip], [Size("", (X1 + 130, beside, 0), ((X1 - 40, low + 10, at),), "strip")]
 
 
 def _membrane(numbers: Numbers) -> Made:
@@ -368,6 +374,7 @@ LINING: dict[str, Callable[[Numbers], Made]] = {
     "flap up": _flap_up,
     "corner tape": _corner_tape,
     "opening tape": _opening_tape,
+    "back strip": _back_strip,
     "tray": _tray,
     "jamb tape": _jamb_tape,
     "head tape": _head_tape,
