@@ -50,6 +50,8 @@ from exposure.export.details_files import (
     details_summary,
     take_off_csv,
 )
+from exposure.junction.catalogue import drawings_of
+from exposure.junction.numbers import numbers_of
 from exposure.paper.provenance import sources_of
 from exposure.paper.sheet import annex_html
 from exposure.paper.sheet_plan import sheet_plan
@@ -660,6 +662,37 @@ def test_weather_from_far_away_is_told_in_the_first_lines(files, capsys):
     for command in ("building", "details"):
         assert main([command, *asked]) == 0
         assert capsys.readouterr().out.splitlines()[1].startswith("This weather is from 1,11")
+
+
+@pytest.mark.parametrize("snow", [None, 500.0])
+def test_every_base_of_a_house_names_the_highest_floor_that_a_door_asks(assessment, climate, snow):
+    """One floor for four walls: each door's drawing tells its own, and the house has the highest of them."""
+    south, west, north, *_ = (wall.name for wall in assessment.building.walls)
+    openings = [
+        Opening(south, 900, 2100, door=True),
+        Opening(west, 1200, 2100, door=True),
+        Opening(north, 900, 1200),
+    ]
+    own = replace(Circumstances(), snow_depth=snow)
+    orders = elevation_schedules(assessment, record_read(climate), own, openings=openings)
+    numbers = list(map(numbers_of, orders.schedules, orders.circumstances, orders.pressures))
+    told = [
+        int(
+            re.search("this floor lies (?:at least )?([0-9]+) mm above", " ".join(drawing.section.warnings))[
+                1
+            ]
+        )
+        for drawing in drawings_of([("all", one) for one in numbers])[0]
+        if drawing.section.key == "threshold"
+    ]
+    assert told
+    assert {round(one.door_floor) for one in orders.schedules} == {max(told)}
+    bases = [
+        one.section for one in drawings_of([("all", one) for one in numbers])[0] if "base" in one.section.key
+    ]
+    assert bases
+    for base in bases:
+        assert any(f"asks the floor of this house {max(told)} mm" in note for note in base.notes)
 
 
 def test_openings_that_nobody_listed_are_never_nothing(files, capsys):

@@ -3,7 +3,7 @@
 import json
 import re
 from dataclasses import replace
-from itertools import pairwise, product
+from itertools import pairwise
 from math import hypot
 
 import pytest
@@ -312,6 +312,7 @@ def test_a_door_with_a_step_says_how_high_its_floor_lies_over_paving(position, o
     section = make(numbers_without("door_level", there))
     said = " ".join(section.warnings)
     assert f"cover ends {clear} mm above paving this floor lies at least {high} mm above it" in said
+    assert section.asked_floor == high
     foot, floor = (Polygon(section.layer(key).outline).bounds for key in ("cover plate", "floor"))
     assert high - 1 < floor[3] - foot[1] + clear <= high
     assert not failures(section)
@@ -327,6 +328,7 @@ def test_a_level_door_a_leaf_deep_snow_and_slats_ask_no_floor_over_paving(wall):
     leaf = [numbers_without("door_level", level)] if "masonry" in wall else []
     for numbers in (level, snow, *leaf):
         assert "above paving" not in " ".join(make(numbers).warnings)
+    assert make(level).asked_floor == 0
     stepped = numbers_without("door_level", ladder_numbers(3, wall, deck_slats_down=175.0))
     assert "above paving" not in " ".join(at_slats(stepped).warnings)
 
@@ -1126,14 +1128,18 @@ def test_where_snow_lies_weep_holes_and_slots_stand_above_it(wall):
 
 
 @pytest.mark.parametrize("wall", WALLS)
-def test_the_base_of_a_wall_in_snow_follows_the_floor_that_a_door_lifts(wall):
+def test_a_base_names_the_floor_that_a_door_of_the_house_asks_where_it_is_drawn_lower(wall):
     """A house has one floor: a wall whose own door, or none, asks less stands on the same foundation."""
-    grounds = ("base-soil",) if "masonry" in wall else ("base-soil", "base-paving")
-    for key, snow in product(grounds, (0, 600)):
+    for key in ("base-soil",) if "masonry" in wall else ("base-soil", "base-paving"):
         make = next(one.make for one in JUNCTIONS if one.key == key)
-        numbers = ladder_numbers(2, wall, snow_open=snow, gnd=max(snow, 155), paved=max(snow, 155))
-        said = " ".join(make(numbers).notes)
-        assert ("lifts the floor at any door of the house above this foundation" in said) is bool(snow)
+        numbers = ladder_numbers(2, wall, gnd=155, paved=155, low_timber=150, plate_lap=50)
+        joint = Polygon(make(numbers).layer("plate dpc").outline).bounds
+        drawn = 205 if "masonry" not in wall else 150 if wall == "masonry veneer" else joint[3]
+        for asked in (0, drawn - 1, drawn, drawn + 1, 664):
+            said = " ".join(make(replace(numbers, door_floor=asked)).notes)
+            told = f"asks the floor of this house {asked:.0f} mm above ground or paving"
+            assert (told in said) is (asked > drawn), asked
+            assert ("goes up as high" in said) is (asked > drawn)
 
 
 @pytest.mark.parametrize("wall", [one for one in WALLS if one != "cavity masonry"])

@@ -21,7 +21,7 @@ from exposure.detail.rule_file import Rule
 from exposure.detail.snow import why_snow_may_lie
 from exposure.detail.step_numbers import numbered
 from exposure.doubts import doubt
-from exposure.junction.catalogue import clashes
+from exposure.junction.catalogue import clashes, door_floor
 from exposure.junction.numbers import numbers_of
 from exposure.rain.pressure import WallPressure, wall_pressures
 from exposure.rain.record import Record, record_of
@@ -108,7 +108,11 @@ def elevation_schedules(
         schedules = tuple(map(lifted, walls, pressures, own, schedules))
     schedules = one_ring(schedules)
     steps = numbered([schedule.steps for schedule in schedules])
-    schedules = tuple(replace(schedule, steps=mine) for schedule, mine in zip(schedules, steps, strict=True))
+    floor = door_floor(map(numbers_of, schedules, own, pressures))
+    schedules = tuple(
+        replace(schedule, steps=mine, door_floor=floor)
+        for schedule, mine in zip(schedules, steps, strict=True)
+    )
     return Scheduled(own, pressures, schedules)
 
 

@@ -120,6 +120,7 @@ class Schedule:
     least_wetness: int = 1  # what a rule or slow drying asks at least
     tops: tuple[str, ...] = (EAVES, GABLE)  # how the wall may end under its roof
     storeys: int = 0  # none: not told
+    door_floor: float = 0.0  # mm above ground or paving, the highest floor that a door of the house asks
     below: Mapping[str, float | str] = field(
         default_factory=dict
     )  # values one level lower; rules, snow, wind kept

@@ -26,9 +26,7 @@ BELOW_FOOT = 10.0  # mm, bend of the drip below the cladding and its closer, so 
 GROUND_FALL = 0.05
 WEEP = (75.0, 140.0)
 OUT_AT_DOOR = ", at a door out over this wall to the cavity"
-LIFTED_AT_A_DOOR = (
-    "Where snow lifts the floor at any door of the house above this foundation, that goes up as high."
-)
+LIFTED_AT_A_DOOR = "A door with a step to the ground asks the floor of this house {:.0f} mm above ground or paving, if that does not step down before it: this base then goes up as high, all its parts by as much."
 BESIDE_A_DOOR = (
     "Beside a level door this holds over the paving there: the plate on an upstand as high, in to the jambs."
 )
@@ -88,17 +86,18 @@ def _beside_a_door(numbers: Numbers) -> tuple[str, ...]:
     return (BESIDE_A_DOOR,) if numbers.has("door_side") else ()
 
 
-def _in_snow(numbers: Numbers) -> tuple[str, ...]:
-    """That the base of every wall follows the floor that snow lifts at any door of the house."""
-    return (LIFTED_AT_A_DOOR,) if numbers.length("snow_open", 0.0) else ()
+def _lifted(numbers: Numbers, floor: float) -> tuple[str, ...]:
+    """That a base whose ``floor`` is drawn lower follows the floor that a door of the house asks."""
+    return (LIFTED_AT_A_DOOR.format(numbers.door_floor),) if numbers.door_floor > floor else ()
 
 
-def floor_over_paving(numbers: Numbers, below: float) -> tuple[str, ...]:
-    """How high the floor at a door lies over paving, where its cover ends ``below`` mm under it and snow asks less."""
+def floor_over_paving(numbers: Numbers, below: float) -> tuple[float, tuple[str, ...]]:
+    """How high the floor at a door lies over paving, where its cover ends ``below`` mm under it and snow asks less, and that in words."""
     clear = numbers.length("paved", 0.0)
     if numbers.length("snow_open", 0.0) >= clear:
-        return ()
-    return (f"So that the cover ends {clear:.0f} mm above paving this floor lies at least {ceil(below + clear - 1e-6)} mm above it, or the paving steps down before the door; the highest such floor holds for the house.",)  # fmt: skip
+        return 0.0, ()
+    high = ceil(below + clear - 1e-6)
+    return high, (f"So that the cover ends {clear:.0f} mm above paving this floor lies at least {high} mm above it, or the paving steps down before the door; the highest such floor holds for the house.",)  # fmt: skip
 
 
 def plate_at(numbers: Numbers, row: str) -> float:
@@ -228,7 +227,7 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
         indoors=((right - 10, top - 5),),
         drop=(-2 * FILM, top - 60) if wall.cavity else None,
         water_ends=("foundation", "membrane"),
-        notes=_in_snow(numbers),
+        notes=_lifted(numbers, joint),
         warnings=_beside_a_door(numbers) if row == "paved" else (),
     )  # fmt: skip
 
@@ -330,6 +329,6 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
         indoors=((right - 10, top - 5),),
         drop=(-2 * FILM, top - 60) if wall.film else None,
         water_ends=("low wall", "membrane") if wall.film else (),
-        notes=_in_snow(numbers),
+        notes=_lifted(numbers, level),
         warnings=_beside_a_door(numbers),
     )

@@ -1,6 +1,6 @@
 """Which junctions are drawn for an elevation, with the numbers they are drawn from and what is left out."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from exposure.detail import Step
@@ -250,6 +250,25 @@ def drawings_of(
     ]
     left_out = tuple(LeftOut(*key[:2], tuple(names), key[2]) for key, names in missing.items())
     return _named(drawings), left_out
+
+
+def door_floor(elevations: Iterable[Numbers]) -> float:
+    """The highest floor that a door of these elevations asks, above ground or paving; none where no door asks one. [mm]
+
+    Examples
+    --------
+    >>> door_floor([Numbers({}, level=1)])
+    0.0
+    """
+    threshold = next(one for one in JUNCTIONS if one.key == "threshold")
+    asked = [0.0]
+    for numbers in elevations:
+        if threshold.asked(numbers) and not numbers.stop:
+            try:
+                asked.append(threshold.make(numbers).asked_floor)
+            except (NumberMissingError, NotDrawnError):
+                continue
+    return max(asked)
 
 
 WINDOW = JUNCTIONS[:3]

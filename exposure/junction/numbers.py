@@ -47,6 +47,7 @@ class Numbers:
     below: Mapping[str, float | str] = field(default_factory=dict)  # what the rows ask one level lower
     least_wetness: int = 1  # level below which wetness may not go here
     tops: tuple[str, ...] = (EAVES, GABLE)  # how the wall may end under its roof
+    door_floor: float = 0.0  # mm above ground or paving, the highest floor that a door of the house asks
 
     def length(self, row: str, default: float | None = None) -> float:
         """The number of ``row``.
@@ -114,4 +115,5 @@ def numbers_of(schedule: Schedule, circumstances: Circumstances, pressure: WallP
         below=schedule.below,
         least_wetness=schedule.least_wetness,
         tops=schedule.tops,
+        door_floor=schedule.door_floor,
     )

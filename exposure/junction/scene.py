@@ -118,6 +118,7 @@ class Section:
     air_ends: tuple[str, ...] = ()  # the same for air
     notes: tuple[str, ...] = field(default=())
     warnings: tuple[str, ...] = ()  # said wherever the drawing stands
+    asked_floor: float = 0.0  # mm above ground or paving, where a door asks its floor so high
     sides: tuple[str, str] = ("outside", "inside")  # written at the left and at the right
     cut_off: float | None = None  # x where a roof or deck that runs on is cut off in a picture
 

@@ -52,7 +52,7 @@ def on_snow_base(door: Section, numbers: Numbers, wall: Wall) -> Section:
     lifted = f"So that snow stays below it this floor lies {floor:.0f} mm above the ground; the highest such floor holds for the house."
     return replace(
         door, box=(left, bottom, door.box[2], door.box[3]), layers=(*under, *over, stand), dimensions=(*door.dimensions, *sizes),
-        outdoors=((left + 5, door.box[3] - 5), *door.outdoors[1:]), warnings=(*door.warnings, lifted),
+        outdoors=((left + 5, door.box[3] - 5), *door.outdoors[1:]), warnings=(*door.warnings, lifted), asked_floor=max(door.asked_floor, floor),
     )  # fmt: skip
 
 

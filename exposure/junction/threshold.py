@@ -154,13 +154,14 @@ def threshold(numbers: Numbers, *, upstairs: bool = False) -> Section:
         left = min(x for layer in parts for x, _ in layer.outline)
         notes = (*notes, "No line sizes channel and grating, or how far the grating lies under the floor.")
     high: tuple[str, ...] = (LEVEL_IN_SNOW,) if level and numbers.length("snow_open", 0.0) else ()
+    asked = 0.0
     if not (level or wall.masonry):
-        high = floor_over_paving(numbers, BACK - end + HANGS)
+        asked, high = floor_over_paving(numbers, BACK - end + HANGS)
     made = Section(
         "threshold", "Door threshold, upright section", "upright", (left, bottom, right, top), tuple(parts), tuple(sizes),
         outdoors=((left + 15, top - 5), *(((wall.leaf_back + wall.skin) / 2, shelf + 5),) * wall.masonry),
         indoors=((right - 10, top - 5),), conflicts=frame.conflicts, drop=(flat - 2, on_tray(flat - 2)),
-        water_ends=("membrane" if wall.film else "tray", "door"), air_ends=("floor", "door"), notes=notes, warnings=(*high, *behind_the_leaf(numbers, wall, frame), *pushed),
+        water_ends=("membrane" if wall.film else "tray", "door"), air_ends=("floor", "door"), notes=notes, warnings=(*high, *behind_the_leaf(numbers, wall, frame), *pushed), asked_floor=asked,
     )  # fmt: skip
     return on_snow_base(made, numbers, wall) if lies_in_snow(numbers) else made
 
