@@ -869,6 +869,30 @@ def test_a_masonry_wall_takes_no_membrane_and_tape():
     assert not {"cladding", "primer", "trims at the jambs", "the inside layer"} & set(amounts.not_counted)
 
 
+def test_at_a_wall_whose_only_opening_is_a_door_no_window_board_and_no_strip_behind_a_tray_is_named():
+    """The back of its tray stands within the floor, which goes on behind it."""
+    schedule, inside = schedule_of(45.0, 150.0), {"window boards", "strips behind trays of film"}
+    door, window = Opening("south-west", 900, 2100, door=True), Opening("south-west", 900, 1200)
+    assert not inside & set(take_off(WALL, schedule, [door]).not_counted)
+    for openings in ([], [window], [door, window]):
+        assert inside <= set(take_off(WALL, schedule, openings).not_counted)
+
+
+def test_a_head_taped_onto_bare_board_takes_primer_and_a_door_the_roof_that_its_drawing_asks():
+    """At the lowest level nothing else is primed on a wall without a door; behind a leaf the tape lies on the membrane."""
+    roof = "roofs over doors where their drawings ask them"
+    for frame, wall, primed in (
+        ("box frame with straps", "timber frame with cladding", True),
+        ("nailing flange", "timber frame with cladding", False),
+        ("box frame with straps", "masonry veneer", False),
+    ):
+        told = {"frame_type": frame, "wall_type": wall, "window_position": "at the sheathing"}
+        named = take_off(WALL, schedule_of(10.0, 50.0, threshold="no door on this wall", **told)).not_counted
+        assert ("primer" in named) is primed, told
+        assert roof not in named
+        assert roof in take_off(WALL, schedule_of(10.0, 50.0, **told)).not_counted
+
+
 def test_rigid_boards_are_bought_for_the_wall_that_asks_them_and_has_none():
     """By hand: the highest level asks boards on 9 m by 5.85 m, from the lowest cladding 150 mm above paving."""
     assert take_off(WALL, schedule_of(150.0, 50.0), waste=NO_WASTE).rigid_board == pytest.approx(9 * 5.85)

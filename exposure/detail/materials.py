@@ -51,7 +51,8 @@ SPACERS, LEDGERS = "spacers and blocks of the deck", "ledger, joists, bolts, was
 ACROSS, AT_FLOORS = "flashings across the cavity", "flashings at floor lines"
 FLOOR_TRAYS = "cavity trays in the leaf where the cavity stops at a floor"
 REVEALS_INSIDE = "boards at jambs and head inside"
-STRIPS_BEHIND = "strips behind trays of film"
+STRIPS_BEHIND, BOARDS_INSIDE = "strips behind trays of film", "window boards"
+PRIMER = "primer"
 DISCS = "discs on the ties that hold the insulation"
 NAMED = {  # ordered, not counted: each with the rows that order it
     "cladding": "clad_gap",
@@ -80,7 +81,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "packers and bevels": "sill_slope",
     "film up the jambs": "jamb_up",
     "sealant outside": "fix_flange reveal_face ledger_seal pen_joint",
-    "primer": "tape_prep door_edge",
+    PRIMER: "tape_prep door_edge",
     "paint for ends and backs of boards": "cut_ends extractives",
     "strips between metals and timber or mortar": "metal_timber metal_mortar",
     "the seal under the plate": "plate_seal",
@@ -121,6 +122,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     KERBS: "deck_slats",
     BEARERS: "reveal_door",
     "stairs and landings of doors in snow": "door_snow",
+    "roofs over doors where their drawings ask them": "door_sill",
     SPACERS: "deck_slats ledger_block",
     LEDGERS: "deck_slats",
     "posts, joists, ledger and slats of the deck": "ledger_leaf",
@@ -129,7 +131,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "blocking behind taped edges": "stud_layers",
     "the inside layer": "inside_layer",
     "the airtight lining": "air_seal",
-    "window boards": "air_seal",
+    BOARDS_INSIDE: "air_seal",
     REVEALS_INSIDE: "air_seal",
 }
 MEMBRANE = "mem_class"  # a framed wall has one
@@ -139,7 +141,7 @@ NO_MATERIAL = (
     "smoke photo cav_vent_mas weep_sp weep_top leaf_gap fix_holes bare_max"
 )
 _AT = {  # items whose rows order them at some values alone: a word of those
-    "primer": "primed",
+    PRIMER: "primed",
     HOODS: "hood",
     "hoods at pipes": "hood",
     REVEAL_LININGS: "back",
@@ -167,8 +169,12 @@ NOT_WITH = {  # items that a wall does not take where this row stands
     **dict.fromkeys((INSULATION, DISCS), MEMBRANE),  # of framing it stands between the studs
 }
 
+AT_WINDOWS = {STRIPS_BEHIND, BOARDS_INSIDE}  # at a door the floor has the tray's back
 
-def not_counted(values: Mapping[str, Any], *, boarded: bool = False) -> tuple[str, ...]:
+
+def not_counted(
+    values: Mapping[str, Any], *, boarded: bool = False, doors_alone: bool = False
+) -> tuple[str, ...]:
     """What a schedule orders to be bought and the take-off does not count.
 
     Parameters
@@ -177,6 +183,8 @@ def not_counted(values: Mapping[str, Any], *, boarded: bool = False) -> tuple[st
         Of its rows, by their keys.
     boarded
         Whether boards stand on the studs already.
+    doors_alone
+        Whether every opening of the wall is a door.
 
     Examples
     --------
@@ -190,9 +198,13 @@ def not_counted(values: Mapping[str, Any], *, boarded: bool = False) -> tuple[st
             any(orders(item, values[key]) for key in rows.split() if key in values)
             or (boarded and item == FRAMES_BOARDS and MEMBRANE in values)
             or (item == REVEAL_LININGS and {"reveal", "batten_sp"} <= values.keys())  # a slot into the cavity
+            or (
+                item == PRIMER and "box_tape" in values and "cav_mas" not in values
+            )  # at a head on bare board
         )
         and (item not in ONLY_WITH or not ONLY_WITH[item].isdisjoint(values))
         and NOT_WITH.get(item) not in values
+        and not (doors_alone and item in AT_WINDOWS)
         and not (item == AT_FLOORS and values.get("cav_run") == 1)  # stopped at each: one flashing is both
     )
 

@@ -253,7 +253,11 @@ def take_off(
         clad_area=tall * wall.length,
         counted_from=low,
         not_counted=tuple(
-            one for one in not_counted(values, boarded=boarded) if not trays or one != FLOOR_TRAYS
+            one
+            for one in not_counted(
+                values, boarded=boarded, doors_alone=bool(mine) and all(one.door for one in mine)
+            )
+            if not trays or one != FLOOR_TRAYS
         ),
         waste=shares,
         flags=tuple(flags),
