@@ -73,7 +73,15 @@ def test_figures_are_those_of_the_lines_and_upper_lies_over_lower(wall, opened):
     assert re.search(r"tuck the new sheet at least ([\d,]+)\u00a0mm up under the old", top).group(1) == "150"
     assert "new over old by at least 150\u00a0mm" in foot
     assert lines["lap_h"].value == 150
-    assert f"at least {lines['lap_v'].value:g}\u00a0mm, over a stud" in foot
+    assert (
+        f"at least {lines['lap_v'].value:g}\u00a0mm, the joint taped" in foot
+    )  # on boards, ordered or there
+    if sheathing == "open studs":
+        bare = schedule_of(
+            10.0, 50.0, wall_type=kind, sheathing=sheathing, window_position=window, opened=opened
+        )
+        (meet,) = [path for path in bare.retrofit if path.key == "meet"]
+        assert "at least 155\u00a0mm, over a stud, the joint taped" in meet.steps[1].text
 
 
 def test_nothing_tight_or_wet_is_clad_over():
