@@ -878,6 +878,33 @@ def test_at_a_wall_whose_only_opening_is_a_door_no_window_board_and_no_strip_beh
         assert inside <= set(take_off(WALL, schedule, openings).not_counted)
 
 
+def test_a_wall_with_level_doors_alone_takes_no_metal_cover():
+    """Before a level door a channel stands in its place."""
+    covers, schedule = (
+        "metal covers below outer sills of doors",
+        schedule_of(45.0, 150.0, threshold="level at one door at least"),
+    )
+    level, step = (Opening("south-west", 900, 2100, door=True, level=one) for one in (True, False))
+    window = Opening("south-west", 900, 1200)
+    assert covers not in take_off(WALL, schedule, [level, window]).not_counted
+    assert covers in take_off(WALL, schedule, [level, step]).not_counted
+    assert covers in take_off(WALL, schedule).not_counted
+
+
+def test_the_course_of_a_leaf_is_bought_beside_its_doors_but_in_snow():
+    """By hand: 9 m of wall, a door of 1 m; there the course ends over that under the sill, or runs on below a lifted one."""
+    door = Opening("south-west", 1000, 2100, door=True)
+    for wall, leaf, inner in (
+        ("masonry veneer", "in the leaf", None),
+        ("cavity masonry", "in the outer leaf", 9.0),
+    ):
+        for snow, metres in ((None, 8.0), (400.0, 9.0)):
+            schedule = schedule_of(45.0, 150.0, wall_type=wall, snow_depth=snow)
+            found = take_off(WALL, schedule, [door], waste=NO_WASTE).by_kind["damp-proof course"]
+            assert found[leaf] == pytest.approx(metres), (wall, snow)
+            assert found.get("in the inner leaf") == inner
+
+
 def test_a_head_taped_onto_bare_board_takes_primer_and_a_door_the_roof_that_its_drawing_asks():
     """At the lowest level nothing else is primed on a wall without a door; behind a leaf the tape lies on the membrane."""
     roof = "roofs over doors where their drawings ask them"

@@ -1,6 +1,6 @@
 """What the rows of the ladder order to be bought: what the take-off counts, what it only names, and rows without material."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from exposure.figures import listed
@@ -170,10 +170,11 @@ NOT_WITH = {  # items that a wall does not take where this row stands
 }
 
 AT_WINDOWS = {STRIPS_BEHIND, BOARDS_INSIDE}  # at a door the floor has the tray's back
+AT_STEPS = {COVERS}  # not at a level door
 
 
 def not_counted(
-    values: Mapping[str, Any], *, boarded: bool = False, doors_alone: bool = False
+    values: Mapping[str, Any], *, boarded: bool = False, absent: Collection[str] = ()
 ) -> tuple[str, ...]:
     """What a schedule orders to be bought and the take-off does not count.
 
@@ -183,8 +184,8 @@ def not_counted(
         Of its rows, by their keys.
     boarded
         Whether boards stand on the studs already.
-    doors_alone
-        Whether every opening of the wall is a door.
+    absent
+        What the wall does not take, by its list of openings.
 
     Examples
     --------
@@ -204,7 +205,7 @@ def not_counted(
         )
         and (item not in ONLY_WITH or not ONLY_WITH[item].isdisjoint(values))
         and NOT_WITH.get(item) not in values
-        and not (doors_alone and item in AT_WINDOWS)
+        and item not in absent
         and not (item == AT_FLOORS and values.get("cav_run") == 1)  # stopped at each: one flashing is both
     )
 

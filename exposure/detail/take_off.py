@@ -5,7 +5,15 @@ from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from exposure.checks import RefusalError, check_between
-from exposure.detail.materials import FLOOR_TRAYS, ITEMS, NAMED, Item, not_counted
+from exposure.detail.materials import (
+    AT_STEPS,
+    AT_WINDOWS,
+    FLOOR_TRAYS,
+    ITEMS,
+    NAMED,
+    Item,
+    not_counted,
+)
 from exposure.detail.openings import Opening
 from exposure.detail.order import flap_height
 from exposure.detail.schedule_parts import Schedule
@@ -252,13 +260,7 @@ def take_off(
         openings=sum(one.count for one in mine) if openings else None,
         clad_area=tall * wall.length,
         counted_from=low,
-        not_counted=tuple(
-            one
-            for one in not_counted(
-                values, boarded=boarded, doors_alone=bool(mine) and all(one.door for one in mine)
-            )
-            if not trays or one != FLOOR_TRAYS
-        ),
+        not_counted=not_counted(values, boarded=boarded, absent=_absent(mine, trays)),
         waste=shares,
         flags=tuple(flags),
         by_kind=by_kind(
@@ -271,6 +273,16 @@ def take_off(
         ),
         **amounts,
     )
+
+
+def _absent(openings: Sequence[Opening], trays: float) -> set[str]:
+    """What a wall does not take besides, by its own openings and the cavity trays counted at its floors."""
+    doors = [one for one in openings if one.door]
+    return {
+        *((FLOOR_TRAYS,) if trays else ()),
+        *(AT_WINDOWS if doors and len(doors) == len(openings) else ()),
+        *(AT_STEPS if doors and all(one.level for one in doors) else ()),
+    }
 
 
 def opening_take_off(

@@ -151,7 +151,7 @@ def beside_doors(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> flo
 
 
 def courses(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> dict[str, float]:
-    """Damp-proof courses along the base by their kind: one under the plate, turned up where no base flashing stands, also at doors, and those of leaves. [m]"""
+    """Damp-proof courses along the base by their kind: one under the plate, turned up where no base flashing stands, also at doors, and those of leaves, in the outer one but for doors. [m]"""
     found = {}
     if "low_timber" in lines:
         up = 0.0 if "slot" in lines else value_of(lines, "lap_h")
@@ -159,8 +159,10 @@ def courses(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> dict[str
         kind = f"under the plate, turned up {up:g} mm" if up else "under the plate"
         found[kind] = beside_doors(wall, lines, openings) + ends
     if "dpc_up" in lines:
-        leaves = ["in the leaf"] if found else ["in the outer leaf", "in the inner leaf"]
-        found |= dict.fromkeys(leaves, wall.length)
+        outer = "in the leaf" if found else "in the outer leaf"
+        inner = {} if found else {"in the inner leaf": wall.length}
+        ends = not value_of(lines, "snow_open")  # else it runs on below the sill of a lifted door
+        found |= {outer: beside_doors(wall, lines, openings) if ends else wall.length, **inner}
     return found
 
 
