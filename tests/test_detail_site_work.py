@@ -878,6 +878,20 @@ def test_at_a_wall_whose_only_opening_is_a_door_no_window_board_and_no_strip_beh
         assert inside <= set(take_off(WALL, schedule, openings).not_counted)
 
 
+def test_tape_that_alone_closes_a_window_over_the_cavity_is_bought_no_narrower_than_its_row_says():
+    """An opening may be less deep than 150 mm; at the boards tape of that width lies over the frame besides."""
+    openings = [Opening("south-west", 900, 1200)]
+    for position, lining in (
+        ("over the cavity", "as wide as the opening is deep, at least 150 mm"),
+        ("at the sheathing", "as wide as the opening is deep"),
+    ):
+        schedule = schedule_of(45.0, 150.0, window_position=position)
+        (row,) = [line for line in schedule.lines if line.key == "tape_w"]
+        assert row.value == 150
+        found = take_off(WALL, schedule, openings, waste=NO_WASTE).by_kind["tape"]
+        assert found[lining] == pytest.approx(4.2)  # 2 x 0.9 + 2 x 1.2 m
+
+
 def test_a_wall_with_level_doors_alone_takes_no_metal_cover():
     """Before a level door a channel stands in its place."""
     covers, schedule = (
@@ -1052,7 +1066,7 @@ def test_tape_that_lines_an_opening_in_film_is_as_wide_as_that_is_deep_wherever_
         frame_type="box frame with straps",
     )
     found = take_off(WALL, schedule, [Opening("south-west", 900, 1200)], waste=NO_WASTE).by_kind["tape"]
-    assert found["as wide as the opening is deep"] == pytest.approx(4.2)
+    assert found["as wide as the opening is deep, at least 100 mm"] == pytest.approx(4.2)
     assert "100 mm wide" not in found
 
 

@@ -80,9 +80,11 @@ def by_kind(
         found[BATTEN] = {kind: much - at_corners, f"{kind} (wide ones at corners)": at_corners}
     if amounts[TAPE]:
         both = 2 * float(values.get("tape_bond", 0))
+        width = float(values.get("tape_w", both))
+        least = "" if wide else f", at least {width:g} mm"  # where the lining alone closes the joint
         parts = (
-            (f"{float(values.get('tape_w', both)):g} mm wide", wide),
-            (AS_DEEP, deep),
+            (f"{width:g} mm wide", wide),
+            (AS_DEEP + least, deep),
             (f"{both:g} mm wide", amounts[TAPE] - wide - deep),
         )
         found[TAPE] = sums_by_kind([{TAPE: {width: much}} for width, much in parts if much])[TAPE]
