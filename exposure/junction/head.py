@@ -281,7 +281,7 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
             water=True, order=3,
         ),
         cladding(wall, start + WEEP, roof, carrier="weep brick"),
-        *weep_hole(wall, start, start + WEEP, "Open upright joint: two weep holes over each opening", "weep_sp"),
+        *weep_hole(wall, start, start + WEEP, "Open upright joint: weep holes, at least two over each opening", "weep_sp"),
         Layer("closer", "barrier", closer, "Cavity barrier at the head", ("cav_fire",), "leaf lintel", water=not wall.film, order=8),
         *board,
     ]  # fmt: skip
