@@ -721,12 +721,28 @@ def test_a_stop_of_the_cavity_behind_a_leaf_is_drawn_under_its_tray(level):
     parts = {one.key: Polygon(one.outline).bounds for one in section.layers}
     stop, tray, leaf = (parts[key] for key in ("barrier", "tray", "leaf above"))
     assert (stop[0], stop[2]) == (leaf[2], parts["membrane below"][0])
-    assert (
-        stop[3] < tray[1] + 3 + FILM
-    )  # below the tray at the back of the leaf, which lies 3 mm over its front
+    back = tray[1] + 0.06 * (
+        100 + 5
+    )  # the tray there, its underside: it falls 6 % from the back of the leaf to its front
+    assert stop[3] < back + FILM  # below it
     out = shown_path(section)[-1]
-    assert out[0] < leaf[0] + 3  # the joint ends the tray 3 mm behind the face
+    assert out[0] < leaf[0] - 4.8  # the tray ends 5 mm past the face of the leaf
     assert [one.value for one in section.dimensions if one.key == "head_tray_mas"] == [150]
+
+
+@pytest.mark.parametrize("junction", ["head", "meter-box", "floor-leaf"])
+def test_a_tray_in_a_leaf_falls_over_its_bed_and_ends_past_the_face(junction):
+    """By hand from the clauses: 6 % over a leaf of 100 mm and 5 mm past it are 6.3 mm; no brick lies on air above it."""
+    layers = layers_of(junction, ladder_numbers(3, WALLS[1]))
+    tray = next(one for one in layers.values() if one.material == "damp course")
+    leaf, edge = layers["weep brick"].outline, min(tray.outline)
+    front, back = (
+        min(leaf, key=lambda spot, x=x: (spot[0] != x, spot[1])) for x in (min(leaf)[0], max(leaf)[0])
+    )
+    assert front[0] - edge[0] == pytest.approx(5, abs=0.2)
+    assert (back[0] - front[0], back[1] - front[1]) == pytest.approx((100, 6))
+    assert Polygon(leaf).distance(Polygon(tray.outline)) < 0.01
+    assert Spot(front).distance(Polygon(tray.outline)) < 0.2
 
 
 def test_a_deck_in_snow_has_one_membrane_up_the_wall():

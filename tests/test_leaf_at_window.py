@@ -551,8 +551,9 @@ def test_mesh_stands_in_every_weep_hole_and_open_joint_of_a_leaf(wall):
             continue
         for key in {"weep brick", "weep", "top joint"} & parts.keys():
             hole, mesh = (Polygon(parts[name].outline) for name in (key, f"{key} mesh"))
-            assert hole.contains(mesh) or hole.covers(mesh), one.key
-            assert mesh.bounds[1::2] == hole.bounds[1::2]
+            assert hole.buffer(1e-6).covers(mesh), one.key
+            assert mesh.bounds[3] == hole.bounds[3]
+            assert mesh.bounds[1] - hole.bounds[1] <= 0.61  # 10 mm behind the face, on a bed that falls 6 %
             assert "mesh" in parts[key].rows
             seen.add(one.key)
     assert {"head", "base-soil", "deck", "flat-roof", "roof-at-wall", "threshold", "wall-top-eaves"} <= seen

@@ -36,7 +36,7 @@ OPEN = {"sheathing": "open studs"}
 
 # country, row, walls, circumstances, answers (None: whatever they are), at least or at most, figure, how read
 FLOORS = [
-    # O. Reg. 332/12: 9.27.2.4, 9.20.13.8, 9.27.3.3, 9.27.3.5, 9.27.3.8, 9.26.4.5 and .7
+    # O. Reg. 332/12: 9.27.2.4, 9.20.13.6, 9.20.13.8, 9.27.3.3, 9.27.3.5, 9.27.3.8, 9.26.4.5 and .7
     ("canada", "gnd", LIGHT, {}, None, "at least", 200, "read"),
     ("canada", "paved", LIGHT, {}, None, "at least", 200, "ours"),
     ("canada", "roof_gap", LIGHT, ROOF, None, "at least", 50, "read"),
@@ -46,6 +46,8 @@ FLOORS = [
     ("canada", "stud_layers", FRAMED, OPEN, None, "at least", 2, "read"),
     ("canada", "fix_mm", FRAMED, OPEN, None, "at most", 150, "read"),
     ("canada", "head_slope", LIGHT, {}, None, "at least", 6, "read"),
+    ("canada", "tray_fall", LEAF, {}, None, "at least", 6, "read"),
+    ("canada", "tray_out", LEAF, {}, None, "at least", 5, "second hand"),
     ("canada", "sill_slope", ALL, {}, None, "at least", 6, "read"),
     ("canada", "head_up", FRAMED, {}, None, "at least", 50, "read"),
     ("canada", "head_lap", LIGHT, {}, None, "at least", 10, "read"),

@@ -66,7 +66,7 @@ def test_only_what_was_read_counts_as_verified():
 READ = {
     "low_timber": "1234", "dpc_up": "1234", "cav_base": "1234",  # NHBC good craftsmanship guide, 2002
     "mem_perm": "1234", "lap_h": "12", "fix_mm": "123",  # NHBC Standards 2021, 6.2.13
-    "sill_slope": "23", "head_lap": "12", "head_drip": "1234",  # Ontario code 9.27.3.8
+    "sill_slope": "23", "head_lap": "12", "head_drip": "1234", "tray_fall": "1234",  # Ontario code 9.27.3.8
     "head_slope": "134", "head_up": "123", "head_ends": "4", "clad_gap": "1234",  # the same; New Zealand guides
     "roof_gap": "123",  # New Zealand code of practice 35 mm, Ontario code 50 mm
     "cav_depth": "24", "cav_render": "1234", "cav_mas": "1234",  # Canadian break; NHBC Standards 6.2.10

@@ -24,7 +24,13 @@ from exposure.paper.site_drawings import LETTERS as ON_PHONE
 from exposure.tables import load_table
 
 UNITS = {row.key: row.unit for row in ladder_rows()}
-HIDDEN = {"cav_mas", "stud_layers", "weep_sp"}  # what a view from outside cannot show, or that lies below it
+HIDDEN = {
+    "cav_mas",
+    "stud_layers",
+    "weep_sp",
+    "tray_fall",
+    "tray_out",
+}  # what a view from outside cannot show, or that lies below it
 
 
 def steps_of(numbers):

@@ -33,7 +33,7 @@ ITEMS = (
     Item("base flashing", "base_flashing", "m", 0, "drip"),
     Item("base closer", "base_closer", "m", 0, "cav_vent slot"),
     Item("damp-proof course", "damp_proof_course", "m", 0, "low_timber dpc_up dpc_jamb sill_past"),
-    Item("cavity tray", "cavity_tray", "m", 1, "head_tray_mas head_up tray_stop cav_run_leaf"),
+    Item("cavity tray", "cavity_tray", "m", 1, "head_tray_mas tray_fall tray_out head_up tray_stop cav_run_leaf"),
     Item("rigid board", "rigid_board", "m2", 0, "mem_class"),
 )  # fmt: skip
 TRIMS, HOODS, INSULATION = "trims at the jambs", "hoods over windows", "insulation in the cavity"

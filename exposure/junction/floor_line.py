@@ -14,9 +14,8 @@ from exposure.junction.build_up import (
     lining,
     membrane,
     wall_of,
-    weep_hole,
 )
-from exposure.junction.leaf import BARRIER, BED_FALL, WEEP
+from exposure.junction.leaf import BARRIER, WEEP, bed_on_lintel, weep_over_tray
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.window import NotDrawnError
@@ -255,24 +254,25 @@ def floor_line_in_leaf(numbers: Numbers) -> Section:
         message = "there is no cavity between a leaf and a membrane to stop"
         raise NotDrawnError(message)
     rise, up = numbers.length("head_tray_mas"), numbers.length("head_up")
-    start, leg, out = BARRIER / 2 + 2 * FILM, -FILM, wall.face + 3
+    start, leg = BARRIER / 2 + 2 * FILM, -FILM
+    out, fall = bed_on_lintel(numbers, wall)
     shelf = start + rise
     edge, top = shelf + BEHIND, shelf + BEHIND + up
     high, low = top + BEYOND, -BARRIER - BEYOND - 40
-    bed = BED_FALL / (wall.leaf_back - out)
+    bed = fall / wall.leaf
     under = start - FILM * sqrt(1 + bed * bed)
     film = sheet([(-FILM, high), (-FILM, top + 8), (leg - FILM, top), (leg - FILM, edge)], FILM)
-    leaf = ((wall.face, low), (wall.leaf_back, low), (wall.leaf_back, under), (wall.face, under - bed * wall.leaf))  # fmt: skip
+    leaf = ((wall.face, low), (wall.leaf_back, low), (wall.leaf_back, under), (wall.face, under - fall))  # fmt: skip
     each = "floor" if numbers.length("cav_run_leaf") == 1 else "second floor"
     beside = " ended beside doors," if numbers.has("door_sill") else ""
     parts = [
         *_floor(wall, low, high),
         Layer("leaf", "masonry", leaf, "Masonry leaf", (wall.cavity_row,)),
-        Layer("tray", "damp course", sheet([(leg, top), (leg, shelf), (wall.leaf_back, start), (out, start - BED_FALL)], FILM),
+        Layer("tray", "damp course", sheet([(leg, top), (leg, shelf), (wall.leaf_back, start), (out, start - bed * (wall.leaf_back - out))], FILM),
               f"Cavity tray at every {each}, as over a window,{beside} stop-ends up", ("cav_run_leaf",), "leaf", water=True, order=5),
         Layer("barrier", "barrier", rectangle(wall.leaf_back, -BARRIER / 2, -FILM, BARRIER / 2),
               "Cavity barrier where the fire rules ask for one", ("cav_fire",), "membrane below", order=5),
-        *weep_hole(wall, start, start + WEEP, "Open upright joint: weep hole over the tray", "weep_sp"),
+        *weep_over_tray(numbers, wall, start, "Open upright joint: weep hole over the tray"),
         cladding(wall, start + WEEP, high, key="leaf above", carrier="weep brick"),
         Layer("membrane", "membrane", film, "Membrane, over the tray's leg through a level cut", ("head_up",), "tray", water=True, order=5),
         membrane(wall, low, shelf - BEHIND, key="membrane below", rows=("mem_class",)),

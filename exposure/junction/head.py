@@ -14,9 +14,8 @@ from exposure.junction.build_up import (
     core,
     lining,
     membrane,
-    weep_hole,
 )
-from exposure.junction.leaf import BED_FALL, BUILT_IN, WEEP, inner_leaf, tray_flap
+from exposure.junction.leaf import BUILT_IN, WEEP, bed_on_lintel, inner_leaf, tray_flap, weep_over_tray
 from exposure.junction.numbers import Numbers
 from exposure.junction.over_frame import before_cladding, hood, jamb_beyond, sealant_over
 from exposure.junction.scene import (
@@ -251,16 +250,17 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     low = max(
         2 * BEHIND, FILM * (sqrt(1 + steep * steep) + steep * (before - 2)) + 1
     )  # tray over tape's face
-    over = reach - (base + BED_FALL + FILM + rise - low)  # tape higher than the tray's bend lets it
+    out, fall = bed_on_lintel(numbers, wall)
+    over = reach - (base + fall + FILM + rise - low)  # tape higher than the tray's bend lets it
     base += over if tape and 0 < over < BEND else 0.0  # a taller lintel, or the tape goes up behind the leg
-    start = base + BED_FALL + FILM
+    bed = fall / wall.leaf
+    bed_under = FILM * sqrt(1 + bed * bed)
+    start = base + fall + bed_under
+    end = (out, start - bed * (wall.leaf_back - out))
     shelf = start + rise
     under_leg = bool(tape) and reach > shelf - low  # the tape reaches up behind the tray's leg
     leg = -(before if under_leg else 1) * FILM if wall.film else wall.core_face
     slope = rise / (leg - wall.leaf_back)
-    out = wall.face + 3
-    bed = BED_FALL / (wall.leaf_back - out)
-    bed_under = FILM * sqrt(1 + bed * bed)
     cut = shelf - (BEHIND if under_leg else FILM * sqrt(1 + slope * slope))  # up to the tray's underside
     up = numbers.length("head_up") if wall.film else 0.0
     edge = shelf + BEHIND
@@ -272,16 +272,16 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         Layer(
             "leaf lintel", "concrete",
             ((wall.face, -CHECK), (wall.leaf_back, -CHECK), (wall.leaf_back, start - bed_under),
-             (wall.face, start - bed_under - bed * (wall.leaf_back - wall.face))),
+             (wall.face, start - bed_under - fall)),
             "Lintel of the outer leaf", (), "", water=not wall.film, order=3,
         ),
         Layer(
-            "tray", "damp course", sheet([*upper, (wall.leaf_back, start), (out, start - BED_FALL)], FILM),
-            "Cavity tray over the opening, stop-ends up", ("head_tray_mas", *(("head_up",) if wall.film else ())), "leaf lintel",
+            "tray", "damp course", sheet([*upper, (wall.leaf_back, start), end], FILM),
+            "Cavity tray over the opening, stop-ends up", ("head_tray_mas", "tray_fall", "tray_out", *(("head_up",) if wall.film else ())), "leaf lintel",
             water=True, order=3,
         ),
         cladding(wall, start + WEEP, roof, carrier="weep brick"),
-        *weep_hole(wall, start, start + WEEP, "Open upright joint: weep holes, at least two over each opening", "weep_sp"),
+        *weep_over_tray(numbers, wall, start, "Open upright joint: weep holes, at least two over each opening"),
         Layer("closer", "barrier", closer, "Cavity barrier at the head", ("cav_fire",), "leaf lintel", water=not wall.film, order=8),
         *board,
     ]  # fmt: skip
@@ -296,6 +296,8 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     )
     dimensions = [
         Dimension("head_tray_mas", (wall.leaf_back, start), (leg, shelf), rise, "y", "right"),
+        Dimension("tray_fall", (wall.leaf_back, start), end, bed * 100, "fall %"),
+        Dimension("tray_out", end, (wall.face, end[1]), wall.face - out, "x", "bottom"),
         *(sizes if tape else []),
     ]
     foot, high = (wall.leaf_back, start), (leg, shelf)

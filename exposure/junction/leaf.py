@@ -1,6 +1,7 @@
 """A masonry leaf over a lower roof, deck or parapet: what is turned up it is let into a joint, and a cavity tray lies on that."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import sqrt
 
 from exposure.junction.build_up import (
@@ -53,6 +54,25 @@ def gap_to_cover(numbers: Numbers, cover: Layer, sill: Layer) -> list[Layer]:
     low = high - MESH * (high - front) / (back - out)
     strip = ((face, low), (back, high), (back, under_metal(cover, back)), (face, under_metal(cover, face)))
     return [Layer("cover mesh", "mesh", strip, f"Gap between sill and cover, {IN_GAP}", ("mesh",), sill.key, cut=False, order=9)]  # fmt: skip
+
+
+def bed_on_lintel(numbers: Numbers, wall: Wall) -> tuple[float, float]:
+    """Where the front of a tray over an opening ends, and how far it falls from the back of the leaf to its face."""
+    return wall.face - numbers.length("tray_out"), numbers.length("tray_fall") / 100 * wall.leaf
+
+
+def weep_over_tray(
+    numbers: Numbers, wall: Wall, start: float, name: str, *, carrier: str = "tray"
+) -> list[Layer]:
+    """The open joint over a tray whose bed begins to fall at ``start``, the mesh in it down to that bed."""
+    _, fall = bed_on_lintel(numbers, wall)
+
+    def down_to_bed(part: Layer) -> Layer:
+        spots = [(x, y - fall * (wall.leaf_back - x) / wall.leaf * (y == start)) for x, y in part.outline]
+        return replace(part, outline=tuple(spots))
+
+    parts = weep_hole(wall, start, start + WEEP, name, "weep_sp", carrier=carrier)
+    return [down_to_bed(part) for part in parts]
 
 
 def _bed(wall: Wall, foot: float) -> float:

@@ -12,8 +12,8 @@ from exposure.junction.build_up import (
     lining,
     membrane,
     wall_of,
-    weep_hole,
 )
+from exposure.junction.leaf import bed_on_lintel, weep_over_tray
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Held, Layer, Point, Section, rectangle, sheet
 from exposure.junction.window import NotDrawnError
@@ -23,7 +23,6 @@ BOX_OUT = 25.0  # mm, box before the face of the wall
 OVER, UNDER = 80.0, 110.0  # mm of wall shown above and below
 CLEAR = 10.0  # mm, lintel of a leaf over the box, and battens behind the edge of the cladding
 LEAF_LINTEL, WEEP = 65.0, 65.0
-BED_FALL = 3.0
 BLOCK = 110.0
 BLOCK_FALL = 0.12
 BLOCK_OUT = 12.0  # mm, block before the face of the cladding, so that it drips clear
@@ -123,26 +122,26 @@ def _flashing(numbers: Numbers, wall: Wall, out: float) -> tuple[list[Layer], li
 def _tray(numbers: Numbers, wall: Wall, _: float) -> tuple[list[Layer], list[Dimension], float, float]:
     """Tray over a box in a masonry leaf, on a lintel."""
     rise = numbers.length("head_tray_mas")
-    face = wall.face + BED_FALL
-    start = CLEAR + LEAF_LINTEL + BED_FALL + FILM
-    bed = BED_FALL / (wall.leaf_back - face)
+    out, fall = bed_on_lintel(numbers, wall)
+    bed = fall / wall.leaf
     under = FILM * sqrt(1 + bed * bed)
+    start = CLEAR + LEAF_LINTEL + fall + under
     shelf = start + rise
     way = [
         (LEG, shelf + BEHIND + numbers.length("head_up")),
         (LEG, shelf),
         (wall.leaf_back, start),
-        (face, start - BED_FALL),
+        (out, start - bed * (wall.leaf_back - out)),
     ]
     lintel = (
         (wall.face, CLEAR), (wall.leaf_back, CLEAR), (wall.leaf_back, start - under),
-        (wall.face, start - under - bed * (wall.leaf_back - wall.face)),
+        (wall.face, start - under - fall),
     )  # fmt: skip
     parts = [
         Layer("leaf lintel", "concrete", lintel, "Lintel of the outer leaf", ()),
         Layer("flashing", "damp course", sheet(way, FILM), "Cavity tray over the box, stop-ends up", ("box_flash", "head_tray_mas"), "leaf lintel",
               water=True, order=4),
-        *weep_hole(wall, start, start + WEEP, "Open upright joint: weep hole", "weep_sp", carrier="flashing"),
+        *weep_over_tray(numbers, wall, start, "Open upright joint: weep hole", carrier="flashing"),
     ]  # fmt: skip
     return (
         parts,

@@ -5,7 +5,7 @@ from exposure.junction.scene import Dimension
 SIZE_NAMES = {
     "back_dam": "back", "end_dam": "end", "tray_down": "down", "sill_slope": "tray", "jamb_up": "up jamb", "sill_past": "past",
     "head_up": "leg", "head_lap": "lap", "head_drip": "drip", "head_slope": "flashing", "head_past": "past", "head_stop": "stop-end",
-    "head_tray_mas": "tray", "clad_gap": "gap", "cav_depth": "cavity", "cav_render": "cavity", "cav_mas": "cavity", "reveal": "set back",
+    "head_tray_mas": "tray", "tray_fall": "tray", "tray_out": "past leaf", "clad_gap": "gap", "cav_depth": "cavity", "cav_render": "cavity", "cav_mas": "cavity", "reveal": "set back",
     "tape_w": "tape", "tape_bond": "tape", "jamb_cover": "cover", "dpc_jamb": "course", "corner_tape": "corner", "fix_mm": "fixings",
     "gnd": "cladding", "paved": "cladding", "low_timber": "framing", "plate_lap": "lap", "drip": "drip", "snow_open": "snow",
     "dpc_up": "course", "cav_base": "below", "weep_sp": "weeps", "weep_top": "next joint", "lap_h": "lap", "lap_v": "lap", "icorner": "past", "ocorner": "past",

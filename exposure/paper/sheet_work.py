@@ -40,6 +40,8 @@ SIZE_WORDS = {  # rows whose figures stand in the steps
     "tape_bond": "level cut over the opening",
     "clad_gap": "gap over the head flashing",
     "head_tray_mas": "rise of the cavity tray",
+    "tray_fall": "fall of the cavity tray",
+    "tray_out": "cavity tray past the leaf",
     "drip": "drip of the base flashing",
     "snow_roof": "up the wall in snow",
     "step_flat": "membrane of a flat roof up the wall",
