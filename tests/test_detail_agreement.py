@@ -95,6 +95,11 @@ def disagreements(mine, lines, steps):
         boarded = "mem_class" in lines and "rigid boards" in lines["mem_class"].build
         clash("layers on boards", boarded and "stud_layers" in lines)
         clash("layers", layers is not None and int(layers.group(1)) != lines["stud_layers"].value)
+        # bare studs: upright joints over one, and something solid behind what is taped; a membrane hides them, so they are marked
+        over = "lap_v" in lines and "over a stud" in lines["lap_v"].build
+        clash("joints over studs", over != ("over a stud," in said))
+        clash("backing", ("stud_layers" in lines) != ("blocking behind every edge that tape" in said))
+        clash("stud lines", ("lap_v" in lines) != ("the stud lines marked" in said))
         # heights in the step are those of the lines
         for words, key in (("back upstand", "back_dam"), ("ends", "end_dam"), ("weep holes", "weep_sp")):
             for value in re.findall(rf"{words} ([\d,]+)\u00a0mm", said):

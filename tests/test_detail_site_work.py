@@ -1162,7 +1162,7 @@ def test_no_sum_is_made_of_unlike_kinds():
 
 
 SNOW_SHEETS = "sheets that snow may lie against, over roofs and decks"
-POSTS, KERBS = "posts of the deck before level doors", "kerbs or bearers of concrete under channels"
+POSTS, KERBS = "posts of the deck before doors", "kerbs or bearers of concrete under channels"
 DISCS = "discs on the ties that hold the insulation"
 OVER_ROOFS = "closers of cavities over roofs, decks and rails"  # nobody tells how long these are; boards straight on the wall have no cavity
 
@@ -1195,7 +1195,8 @@ OVER_ROOFS = "closers of cavities over roofs, decks and rails"  # nobody tells h
         (45.0, 150.0, {"wall_type": "cavity masonry", "threshold": "a step at every door"}, {"bearers under doors"}, {POSTS}),
         (45.0, 150.0, {"wall_type": "cavity masonry", "threshold": "no door on this wall"}, set(), {"bearers under doors"}),
         (45.0, 150.0, {"deck": "open slats near the ground", "threshold": "level at every door"}, {POSTS, KERBS}, {"bearers under doors"}),
-        (45.0, 150.0, {"deck": "open slats near the ground", "threshold": "a step at every door"}, set(), {POSTS, KERBS}),
+        (45.0, 150.0, {"deck": "open slats near the ground", "threshold": "a step at every door"}, {POSTS}, {KERBS}),
+        (45.0, 150.0, {"deck": "open slats near the ground", "threshold": "no door on this wall"}, set(), {POSTS, KERBS}),
         (45.0, 150.0, {"deck": "enclosed at the first floor"}, {"the deck's membrane", "saddles", OVER_ROOFS}, {"spacers and blocks of the deck"}),
         (45.0, 150.0, {"deck": "open slats near the ground"}, {"spacers and blocks of the deck"}, {"the deck's membrane", "base sheets", OVER_ROOFS}),
         (10.0, 50.0, {"roof_below": "flatter than 10 degrees"}, {"cladding"}, {OVER_ROOFS}),

@@ -42,7 +42,7 @@ CLOSERS = "closers of cavities over roofs, decks and rails"
 FRAMES_BOARDS = "boards of the frame"  # on its studs already, by the frame's own drawings
 SOFFITS = "soffits"
 SUPPORTS = ("sill supports", "blocking behind sill supports")
-POSTS_BEFORE, KERBS = "posts of the deck before level doors", "kerbs or bearers of concrete under channels"
+POSTS_BEFORE, KERBS = "posts of the deck before doors", "kerbs or bearers of concrete under channels"
 BEARERS = "bearers under doors"
 COVERS = "metal covers below outer sills of doors"
 ROOFS_MEMBRANE = "the roof's membrane up the wall"
@@ -152,7 +152,7 @@ ONLY_WITH = {  # items that a wall takes only where one of these rows stands too
     ROOFS_MEMBRANE: {"step_flat", "step_h"},  # snow lies on a deck too
     CLOSERS: {"slot"},  # straight on the wall there is no cavity
     TRIMS: {"fix_box"},  # a flange laps the joint itself
-    POSTS_BEFORE: {"door_level"},
+    POSTS_BEFORE: {"door_sill"},
     KERBS: {"door_level"},
     BEARERS: {"sill_bracket"},
     REVEALS_INSIDE: {MEMBRANE},  # of cavity masonry the lining itself goes into the reveal
