@@ -36,7 +36,7 @@ from exposure.detail.window_class import window_order
 from exposure.doubts import doubt
 from exposure.draw.junction_canvas import numbered_parts
 from exposure.draw.junction_svg import bare_junction
-from exposure.draw.marked import tally_sign
+from exposure.draw.marked import mark_letter, tally_sign
 from exposure.export.details_files import take_off_csv
 from exposure.figures import pascals
 from exposure.junction.catalogue import JUNCTIONS, drawings_of
@@ -1088,6 +1088,32 @@ def test_an_order_that_two_words_cannot_tell_is_printed_whole_for_the_other_wall
         for line in one.schedule.lines:
             if line.key in WHOLE:
                 assert line.build.replace(" mm", "\u00a0mm") in unescape(said)
+
+
+def test_an_order_of_several_walls_claims_no_more_than_its_weakest():
+    """One figure, read for one wall and our choice for the other: the letter of the weaker stands for both."""
+    schedule = detail_schedule(exposure_of(140.0), pressure_of(400.0), Circumstances())
+    (drip,) = [line for line in schedule.lines if line.key == "drip"]
+    read, ours = (replace(schedule, lines=(replace(drip, standing=one),)) for one in ("read", "ours"))
+    elevations = [SimpleNamespace(name=name, schedule=one) for name, one in (("S", read), ("E", ours))]
+    plan = SimpleNamespace(
+        details=SimpleNamespace(elevations=elevations), named=", ".join, milder={}, corners=(),
+        corners_at=lambda _: (), codes={"S": "S", "E": "E"},
+    )  # fmt: skip
+    [told] = merged_orders(plan, lambda line: True)
+    [order] = told["orders"]
+    assert order.startswith("<b>S, E:</b>")
+    assert mark_letter("ours") in order
+    assert mark_letter("read") not in order
+
+
+def test_snow_that_lies_deeper_before_one_wall_stands_in_the_sizes_of_the_steps():
+    """By hand: 100 mm above the snow, 100 mm deep and 300 mm before the east."""
+    own = {"wall_type": "masonry veneer", "snow_depth": 100.0, "elevations": {"east": {"snow_depth": 300.0}}}
+    house = box_building(name="Wrack House", length=12, width=8, bearing=0, height=5.6)
+    told = work_sheet(sheet_plan(detailed(replace(house, details=own), years=1)))
+    sizes = {row["what"]: dict(zip(told["size_heads"], row["cells"], strict=True)) for row in told["sizes"]}
+    assert sizes["course above ground in snow, mm"] == {"S": "200", "W": "200", "N": "200", "E": "400"}
 
 
 def test_the_register_asks_a_groove_of_a_door_on_the_closed_deck_alone():

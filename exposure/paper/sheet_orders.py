@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 
 from markupsafe import Markup
@@ -28,6 +29,7 @@ from exposure.paper.sheet_corners import (
     told_by_corner,
 )
 from exposure.paper.sheet_plan import CORNERS, SheetPlan, lines_of, own_drawings, ticked_lines
+from exposure.tables.standing import weakest
 
 CHECK_LINES = ("chk_", "smoke", "photo")  # lines that stand with the water check
 WHOLE = ("sill_form", "cap_under", "seam_tape", "tape_prep", "reveal", "cav_top")  # two words are not enough
@@ -312,7 +314,9 @@ def merged_orders(
             before = order.index(line.key)
             beside = line is own and harder.get(line.key)  # what walls ask that it meets at a corner
             more = Markup(" ") + dimensions(beside) if beside else Markup("")
-            found[line.key].setdefault((line.build, line.rule, more), (line, []))[1].append(one.name)
+            told, names = found[line.key].get((line.build, line.rule, more), (line, []))
+            weaker = replace(told, standing=weakest((told.standing, line.standing)))
+            found[line.key][line.build, line.rule, more] = (weaker, [*names, one.name])
     places: dict[str, list[Markup]] = {}
     for key in order:
         [((*_, more), (first, names)), *others] = found[key].items()

@@ -159,6 +159,9 @@ def _sizes(working: Sequence[ElevationDetails]) -> list[dict]:
         high = [_flap(one) for one in working] if "flap up" in step.adds else []
         if len(set(high)) > 1:
             rows.append({"step": step.number, "what": "cut of the head flap up, mm", "cells": high})
+        snow = [_size(lines.get("snow_open")) for lines in held] if "dpc_up" in step.sets else []
+        if len(set(snow)) > 1:
+            rows.append({"step": step.number, "what": "course above ground in snow, mm", "cells": snow})
         clear = [_hood(lines.get("reveal_face")) for lines in held] if "window hood" in step.adds else []
         if len(set(clear)) > 1:
             rows.append({"step": step.number, "what": "hood clear of the frame, mm", "cells": clear})
