@@ -89,9 +89,10 @@ def strength(key, value):
 def weaker(lower, higher):
     """Rows of ``higher`` that are missing or weaker than in ``lower``; boards take the place of layers and straps over open studs.
 
-    A frame set back onto the framing needs no support over the cavity.
+    A frame set back onto the framing needs no support over the cavity; a tray across that at its base needs no depth below it.
     """
     instead = set(ON_FILM) if higher.get("mem_class") == "W1 on rigid boards" else set()
+    instead |= {"cav_base"} if "base_tray" in higher else set()
     cavity, back = (
         higher.get("cav_depth", higher.get("cav_render")),
         re.match(r"\d+", higher.get("reveal", "")),

@@ -1136,6 +1136,18 @@ def test_damp_proof_courses_are_told_by_where_they_lie():
     )
 
 
+def test_a_tray_beneath_the_weep_holes_is_counted_in_place_of_the_course_of_the_leaf():
+    """By hand, Canada: along 9 m but for a door of 1 m the course under the plate, flat, and the tray with its two ends of 25 mm."""
+    door = [Opening("south-west", 1000, 2100, door=True)]
+    asked = {"wall_type": "masonry veneer", "threshold": "a step at every door", "local_rules": ("canada",)}
+    found = take_off(WALL, schedule_of(10.0, 50.0, **asked), door, waste=NO_WASTE)
+    courses = found.by_kind["damp-proof course"]
+    assert courses["under the plate"] == pytest.approx(8)
+    assert courses["in the leaf, a tray across the cavity"] == pytest.approx(8.05)
+    assert "in the leaf" not in courses
+    assert "filling of the cavity at the base" in found.not_counted
+
+
 def test_a_membrane_whose_class_the_code_settles_is_told_so():
     found = take_off(WALL, schedule_of(10.0, 50.0), waste=NO_WASTE).by_kind["membrane"]
     assert list(found) == ["as the code accepts (W2 where to be had)"]

@@ -39,6 +39,9 @@ EVERYTHING = {
 }
 
 
+BY_SOME_RULES = "base_tray"  # stands where a rule asks it alone, in place of the usual base of a veneer
+
+
 def ladder_numbers(
     level, wall, *, position="at the sheathing", sheathing="sheathed", frame="not said", head=0.0, **own
 ):
@@ -46,7 +49,7 @@ def ladder_numbers(
     there = Circumstances(
         wall_type=wall, window_position=position, sheathing=sheathing, frame_type=frame, **EVERYTHING
     )
-    rows = [row for row in ladder_rows() if not row.walls or wall in row.walls]
+    rows = [row for row in ladder_rows() if row.key != BY_SOME_RULES and (not row.walls or wall in row.walls)]
     values = {row.key: row.values[level - 1] for row in rows}
     words = {row.key: row.build[min(level, len(row.build)) - 1] for row in rows}
     below = {row.key: row.values[max(level - 2, 0)] for row in rows} | own
@@ -1665,6 +1668,33 @@ def test_the_lowest_course_is_drawn_and_sized_above_the_soil(wall):
     course = next(layer for layer in section.layers if layer.key == "leaf dpc")
     assert (size.start[1], size.end[1], size.value) == (0, 150, 150)
     assert max(y for _, y in course.outline) == 150  # the top of the course stands where the size ends
+
+
+@pytest.mark.parametrize(
+    ("level", "own"), [(1, {}), (3, {}), (3, {"low_timber": 203}), (3, {"snow_open": 500})]
+)
+def test_a_tray_beneath_the_weep_holes_leads_the_cavity_out_at_the_base(level, own):
+    """The clause by a public page: from 5 mm past the face of what lies below it to 150 mm up the framing, behind the membrane; its lowest
+    point in the leaf is the course and lies as high as that is asked, 150 mm above the ground."""
+    section = section_of(
+        next(one for one in JUNCTIONS if one.key == "base-soil"),
+        ladder_numbers(level, WALLS[1], base_tray=150, **own),
+    )
+    assert not failures(section)
+    parts = {one.key: one for one in section.layers}
+    tray, sheet, low = (Polygon(parts[key].outline) for key in ("tray", "membrane", "low leaf"))
+    plate = Polygon(parts["plate"].outline).bounds[1]
+    assert low.bounds[0] - tray.bounds[0] == pytest.approx(5, abs=0.2)
+    assert tray.bounds[3] - plate >= 150
+    assert (
+        sheet.bounds[0] < tray.intersection(sheet.buffer(0.1)).bounds[0] + FILM
+    )  # the membrane lies outside it
+    assert min(y for x, y in parts["weep brick"].outline) >= max(150, own.get("snow_open", 0)) - 1e-6
+    way = shown_path(section)
+    assert way[-1][0] < low.bounds[0] - 4.8  # a drop down the membrane leaves past the face of the leaf
+    sizes = {one.key: one.value for one in section.dimensions}
+    assert sizes["base_tray"] == 150
+    assert "cav_base" not in sizes
 
 
 def test_elevations_with_the_same_numbers_share_a_drawing():

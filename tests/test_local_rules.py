@@ -48,6 +48,7 @@ FLOORS = [
     ("canada", "head_slope", LIGHT, {}, None, "at least", 6, "read"),
     ("canada", "tray_fall", LEAF, {}, None, "at least", 6, "read"),
     ("canada", "tray_out", LEAF, {}, None, "at least", 5, "second hand"),
+    ("canada", "base_tray", ("masonry veneer",), {}, None, "at least", 150, "second hand"),
     ("canada", "sill_slope", ALL, {}, None, "at least", 6, "read"),
     ("canada", "head_up", FRAMED, {}, None, "at least", 50, "read"),
     ("canada", "head_lap", LIGHT, {}, None, "at least", 10, "read"),
@@ -117,6 +118,7 @@ FLOORS = [
     ("united states", "paved", LIGHT, {}, None, "at least", 51, "second hand"),
     ("united states", "low_timber", FRAMED, {}, None, "at least", 203, "from memory"),  # 8 inches
     ("united states", "roof_gap", LIGHT, ROOF, None, "at least", 25, "second hand"),
+    ("united states", "base_tray", ("masonry veneer",), {}, None, "at least", 150, "ours"),
     ("united states", "weep_sp", LEAF, {}, None, "at most", 838, "from memory"),
     ("united states", "lap_h", FRAMED, {}, None, "at least", 51, "second hand"),
     ("united states", "lap_v", FRAMED, {}, None, "at least", 152, "second hand"),

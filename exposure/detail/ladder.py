@@ -48,7 +48,7 @@ LESS_IS_STRICTER = (
 SNOW_ROWS = ("gnd", "paved", "snow_open", "snow_roof")  # heights that snow lies against
 LEAST_SMOKE = 2  # entry of the row smoke that tests the seal, where the trays count on a tested one
 NOTHING_ASKED = ("smoke", "chk_first", "chk_min", "chk_pct")  # left out while they ask nothing
-ONLY_BY_A_RULE = ("weep_top",)  # left out unless a rule asks for it
+ONLY_BY_A_RULE = ("weep_top", "base_tray")  # left out unless a rule asks for it
 
 
 @dataclass(frozen=True)
@@ -173,6 +173,8 @@ def row_values(
         key for key in NOTHING_ASKED if key in values and values[key][1] in (0, "none") and key not in asked
     }
     dropped |= set(ONLY_BY_A_RULE).difference(asked)
+    if {"base_tray"} & values.keys() - dropped and not beside("level threshold", circumstances):
+        dropped.add("cav_base")  # the cavity is filled up to the tray; below a level door it is not
     if "chk_min" in asked and found.harder < MEASURED_FROM:
         sprayed = values["chk_type"][0]
         values["chk_type"] = (sprayed, sprayed.values[MEASURED_FROM - 1])

@@ -32,7 +32,7 @@ ITEMS = (
     Item("inner seal", "inner_seal", "m", 0, "air_seal"),
     Item("base flashing", "base_flashing", "m", 0, "drip"),
     Item("base closer", "base_closer", "m", 0, "cav_vent slot"),
-    Item("damp-proof course", "damp_proof_course", "m", 0, "low_timber dpc_up dpc_jamb sill_past"),
+    Item("damp-proof course", "damp_proof_course", "m", 0, "low_timber dpc_up base_tray dpc_jamb sill_past"),
     Item("cavity tray", "cavity_tray", "m", 1, "head_tray_mas tray_fall tray_out head_up tray_stop cav_run_leaf"),
     Item("rigid board", "rigid_board", "m2", 0, "mem_class"),
 )  # fmt: skip
@@ -85,6 +85,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "paint for ends and backs of boards": "cut_ends extractives",
     "strips between metals and timber or mortar": "metal_timber metal_mortar",
     "the seal under the plate": "plate_seal",
+    "filling of the cavity at the base": "base_tray",
     "base sheets": "snow_base",
     "sheets that snow may lie against, over roofs and decks": "snow_roof",
     "mesh": "mesh",

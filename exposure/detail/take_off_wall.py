@@ -151,14 +151,18 @@ def beside_doors(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> flo
 
 
 def courses(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> dict[str, float]:
-    """Damp-proof courses along the base by their kind: one under the plate, turned up where no base flashing stands, also at doors, and those of leaves, in the outer one but for doors. [m]"""
+    """Damp-proof courses along the base by their kind: one under the plate, turned up where neither base flashing nor tray stands, also at doors, and those of leaves, in the outer one but for doors. [m]"""
     found = {}
+    tray, doors = "base_tray" in lines, sum(one.count for one in openings if one.door)
     if "low_timber" in lines:
-        up = 0.0 if "slot" in lines else value_of(lines, "lap_h")
-        ends = 2 * up * sum(one.count for one in openings if one.door) / 1000
+        up = 0.0 if tray or "slot" in lines else value_of(lines, "lap_h")
+        ends = 2 * up * doors / 1000
         kind = f"under the plate, turned up {up:g} mm" if up else "under the plate"
         found[kind] = beside_doors(wall, lines, openings) + ends
-    if "dpc_up" in lines:
+    if tray:
+        ends = 2 * doors * value_of(lines, "tray_stop") / 1000
+        found["in the leaf, a tray across the cavity"] = beside_doors(wall, lines, openings) + ends
+    elif "dpc_up" in lines:
         outer = "in the leaf" if found else "in the outer leaf"
         inner = {} if found else {"in the inner leaf": wall.length}
         ends = not value_of(lines, "snow_open")  # else it runs on below the sill of a lifted door

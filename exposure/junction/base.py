@@ -1,9 +1,11 @@
 """Base of the wall, upright section, at soil and at paving: how far cladding and timber stay above the ground."""
 
-from math import ceil
+from dataclasses import replace
+from math import ceil, sqrt
 from typing import Literal
 
 from exposure.junction.build_up import CLOSER, Wall, battens, cladding, core, lining, wall_of, weep_hole
+from exposure.junction.leaf import bed_on_lintel, weep_over_tray
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import (
     FILM,
@@ -23,6 +25,8 @@ OVER = 210.0  # mm of wall shown above the plate
 ABOVE = 60.0  # mm of wall shown above that upstand
 BELOW_JOINT = 15.0
 BELOW_FOOT = 10.0  # mm, bend of the drip below the cladding and its closer, so that the cavity stays free
+BELOW_TRAY = 225.0  # mm of filled cavity shown under a tray
+EDGE = 5.0  # mm, lower edge of the lowest sheet over the bend of a tray, so that it drains
 GROUND_FALL = 0.05
 WEEP = (75.0, 140.0)
 OUT_AT_DOOR = ", at a door out over this wall to the cavity"
@@ -232,34 +236,82 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
     )  # fmt: skip
 
 
+def _course_of_leaf(wall: Wall, shelf: float, level: float, top: float) -> list[Layer]:
+    """The leaf from the foundation at ``shelf`` up, its lowest course at ``level`` and the weep holes on that."""
+    course = rectangle(wall.face, level - FILM, wall.leaf_back, level)
+    return [
+        cladding(wall, shelf, level - FILM, key="low leaf", carrier="footing"),
+        Layer("leaf dpc", "dpc", course, "Damp-proof course of the leaf", ("dpc_up",), "low leaf", order=1),
+        cladding(wall, level + WEEP[0], top, carrier="weep brick"),
+        *weep_hole(wall, level, level + WEEP[0], "Open upright joint: weep hole", "weep_sp", "cav_vent", carrier="leaf dpc"),
+    ]  # fmt: skip
+
+
+def _tray_across(
+    numbers: Numbers, wall: Wall, shelf: float, level: float, ends: tuple[float, float]
+) -> list[Layer]:
+    """The same where the course is a tray, up the framing from ``level`` and out over the filled cavity and the leaf.
+
+    Parameters
+    ----------
+    ends
+        Upper ends of the tray's leg and of the wall.
+    """
+    high, top = ends
+    slope = numbers.length("tray_fall") / 100
+    under = FILM * sqrt(1 + slope * slope)
+    out, _ = bed_on_lintel(numbers, wall)
+
+    def on_tray(x: float) -> float:
+        return level - slope * (-FILM - x)
+
+    def up_to_it(left: float, right: float, low: float) -> tuple[Point, ...]:
+        return (
+            (left, low),
+            (right, low),
+            (right, min(on_tray(right), level) - under),
+            (left, on_tray(left) - under),
+        )
+
+    tray = sheet([(-FILM, high), (-FILM, level), (out, on_tray(out))], FILM)
+    brick, mesh = weep_over_tray(numbers, wall, on_tray(wall.leaf_back), "Open upright joint: weep hole")
+    return [
+        Layer("low leaf", "masonry", up_to_it(wall.face, wall.leaf_back, shelf), "", (), "footing", order=1),
+        Layer("filling", "concrete", up_to_it(wall.leaf_back, 0.0, shelf), "Cavity filled up to the tray", ("base_tray",), "footing", order=1),
+        Layer("tray", "damp course", tray, "Lowest damp-proof course as a tray, from past the leaf's face up behind the membrane", ("base_tray", "tray_out", "dpc_up"), "low leaf",
+              water=True, order=1),
+        replace(brick, rows=("weep_sp", "cav_vent", "mesh")),
+        mesh,
+        cladding(wall, max(y for _, y in brick.outline), top, carrier="weep brick"),
+    ]  # fmt: skip
+
+
 def _masonry(numbers: Numbers, wall: Wall) -> Section:
-    deep = numbers.length("cav_base")
+    tray = wall.film and numbers.has("base_tray")
+    deep = BELOW_TRAY if tray else numbers.length("cav_base")
     timber = numbers.length("low_timber", 150.0)
     course = numbers.length("dpc_up", 150.0)
-    level = max(timber, course, numbers.length("snow_open", 0.0))  # weep holes stand on it
+    falls = numbers.length("tray_fall") / 100 * (-FILM - wall.face) if tray else 0.0
+    level = max(timber, falls + max(course, numbers.length("snow_open", 0.0)))  # weep holes stand on it
     bottom = min(level - deep, 0) - UNDER
     upstand = numbers.length("lap_h") if wall.film else 0.0  # what the lowest sheet laps
+    upstand = max(upstand, numbers.length("base_tray")) if tray else upstand
     top = level + max(PLATE + OVER, upstand + ABOVE)
     left, right = wall.face - 110, wall.room + 50
     shelf = level - deep
     back = wall.skin + FILM if wall.film else 0.0
     parts: list[Layer] = [
         ground_before("soil", "Soil, falling away from the wall", "", left, bottom, wall.face),
-        Layer("footing", "concrete", rectangle(wall.face, bottom, wall.core_back, shelf), "Foundation", ("cav_base",), order=1),
-        cladding(wall, shelf, level - FILM, key="low leaf", carrier="footing"),
-        Layer(
-            "leaf dpc", "dpc", rectangle(wall.face, level - FILM, wall.leaf_back, level), "Damp-proof course of the leaf", ("dpc_up",),
-            "low leaf", order=1,
-        ),
-        cladding(wall, level + WEEP[0], top, carrier="weep brick"),
-        *weep_hole(wall, level, level + WEEP[0], "Open upright joint: weep hole", "weep_sp", "cav_vent", carrier="leaf dpc"),
+        Layer("footing", "concrete", rectangle(wall.face, bottom, wall.core_back, shelf), "Foundation", () if tray else ("cav_base",), order=1),
+        *(_tray_across(numbers, wall, shelf, level, (level + EDGE + upstand, top)) if tray else _course_of_leaf(wall, shelf, level, top)),
         Layer(
             "low wall", "masonry", rectangle(wall.core_face if not wall.film else back, shelf, wall.core_back, level - FILM),
             "Inner wall up to the damp-proof course", (), "footing", water=True, order=1,
         ),
         Layer(
-            "plate dpc", "dpc", _turned_up(wall, back, level, upstand) if wall.film else rectangle(wall.core_face, level - FILM, wall.core_back, level),
-            "Damp-proof course under the plate, turned up" if wall.film else "Damp-proof course of the inner leaf", ("low_timber",) if wall.film else (), "low wall", water=True, order=1,
+            "plate dpc", "dpc",
+            _turned_up(wall, back, level, upstand) if wall.film and not tray else rectangle(0 if tray else wall.core_face, level - FILM, wall.core_back, level),
+            "Damp-proof course under the plate" + ", turned up" * (not tray) if wall.film else "Damp-proof course of the inner leaf", ("low_timber",) if wall.film else (), "low wall", water=True, order=1,
         ),
         Layer(
             "floor", "concrete", rectangle(wall.core_back, level - 100, right, level), "Floor" + OUT_AT_DOOR * numbers.has("door_sill"), (), "low wall", order=1,
@@ -270,11 +322,15 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
     dimensions = [
         *snow_size(numbers, (wall.face, 0), "left"),
         *(
-            [Dimension("dpc_up", (wall.face, 0), (wall.face, level), course, "y", "left")]
-            if level == course
+            [Dimension("dpc_up", (wall.face, 0), (wall.face, level - falls), course, "y", "left")]
+            if abs(level - falls - course) < 1e-6
             else []
         ),
-        Dimension("cav_base", (wall.leaf_back, shelf), (wall.leaf_back, level), deep, "y", "left"),
+        *(
+            []
+            if tray
+            else [Dimension("cav_base", (wall.leaf_back, shelf), (wall.leaf_back, level), deep, "y", "left")]
+        ),
         Dimension(
             wall.cavity_row, (wall.leaf_back, top - 30), (wall.skin, top - 30), wall.cavity, "x", "top"
         ),
@@ -284,7 +340,7 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
             Layer("plate", "timber", rectangle(wall.core_face, level, wall.core_back, level + PLATE), "Bottom plate", ("low_timber",),
                   "plate dpc", order=1),
             *core(wall, level + PLATE, top),
-            _lowest_sheet(wall, top, (level + upstand, level - BELOW_JOINT), FILM, "course"),
+            _lowest_sheet(wall, top, (level + upstand + EDGE * tray, level + EDGE if tray else level - BELOW_JOINT), FILM, "tray" if tray else "course"),
         ]  # fmt: skip
         if level > timber:
             parts.append(
@@ -303,7 +359,9 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
                     "plate",
                 )
             )
-        dimensions.append(_lap_size(level, upstand, FILM))
+        lapped = _lap_size(level + EDGE * tray, upstand, FILM)
+        sized = tray and upstand == numbers.length("base_tray")
+        dimensions.append(replace(lapped, key="base_tray", name="") if sized else lapped)
         dimensions.append(
             Dimension("low_timber", (wall.core_back, 0), (wall.core_back, timber), timber, "y", "right")
         )

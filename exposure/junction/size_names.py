@@ -8,7 +8,7 @@ SIZE_NAMES = {
     "head_tray_mas": "tray", "tray_fall": "tray", "tray_out": "past leaf", "clad_gap": "gap", "cav_depth": "cavity", "cav_render": "cavity", "cav_mas": "cavity", "reveal": "set back",
     "tape_w": "tape", "tape_bond": "tape", "jamb_cover": "cover", "dpc_jamb": "course", "corner_tape": "corner", "fix_mm": "fixings",
     "gnd": "cladding", "paved": "cladding", "low_timber": "framing", "plate_lap": "lap", "drip": "drip", "snow_open": "snow",
-    "dpc_up": "course", "cav_base": "below", "weep_sp": "weeps", "weep_top": "next joint", "lap_h": "lap", "lap_v": "lap", "icorner": "past", "ocorner": "past",
+    "dpc_up": "course", "cav_base": "below", "base_tray": "tray up", "weep_sp": "weeps", "weep_top": "next joint", "lap_h": "lap", "lap_v": "lap", "icorner": "past", "ocorner": "past",
     "batten_sp": "battens", "pen_slope": "pipe", "pen_tape": "tape", "floor_gap": "gap below", "step_h": "leg", "step_on": "on roof",
     "step_flat": "up", "snow_roof": "snow", "roof_gap": "gap", "kick_h": "up", "kick_proj": "out", "saddle_up": "up", "cap_cover": "down",
     "cap_slope": "cap", "deck_up": "up", "deck_fall": "deck", "deck_step": "step", "deck_slats": "clear", "ledger_flash": "leg",

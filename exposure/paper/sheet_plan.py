@@ -41,7 +41,11 @@ MAIN_SIZE: dict[
     "door-side": {"paved": "cladding above paving"},
     "opening": {"jamb_up": "tray up the jambs", "sill_past": "sill's damp-proof course past it"},
     "cavity-barrier": {"head_up": "leg of its tray"},
-    "base-soil": {"gnd": "cladding above soil", "cav_base": "cavity below damp-proof course"},
+    "base-soil": {
+        "gnd": "cladding above soil",
+        "cav_base": "cavity below damp-proof course",
+        "base_tray": "tray up the framing",
+    },
     "base-paving": {"paved": "cladding above paving"},
     "lap-level": {"lap_h": "upper over lower"},
     "lap-upright": {"lap_v": "sheet over sheet"},

@@ -63,6 +63,7 @@ SIZE_WORDS = {  # rows whose figures stand in the steps
     "jamb_cover": "cover over the joint at the jambs",
     "dpc_up": "lowest damp-proof course above ground",
     "cav_base": "cavity below it",
+    "base_tray": "tray at the base up the framing",
     "cav_mas": "clear cavity",
     "dpc_jamb": "damp-proof course in the jambs wide",
     "sill_past": "damp-proof course past the sill",
