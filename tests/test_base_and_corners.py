@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from shapely import LineString, Polygon
+from shapely import LineString, Polygon, unary_union
 from test_junction import WALLS, ladder_numbers, numbers_without, proofs_failed
 
 from exposure.detail.take_off import lowest_cladding
@@ -77,7 +77,7 @@ def test_the_frames_at_the_base_hang_the_closer_under_the_battens(wall):
 @pytest.mark.parametrize("wall", CLAD)
 @pytest.mark.parametrize(("level", "sealed"), [(2, False), (3, False), (4, True)])
 def test_at_an_outside_corner_battens_lie_on_a_wall_and_hold_both_board_ends(wall, level, sealed):
-    """The one beside it stands in one wall's cavity, over the corner stud; nothing hangs before the corner of both walls.
+    """The one beside it stands in the cavity of the wall across the top, over the corner stud; nothing hangs before the corner of both walls.
 
     It is one batten at every level, as its step has it: at the hardest alone it is sealed.
     """
@@ -86,15 +86,16 @@ def test_at_an_outside_corner_battens_lie_on_a_wall_and_hold_both_board_ends(wal
     first, other, stud = (box[key] for key in ("batten", "corner batten", "corner stud"))
     name = "Batten beside the corner, on membrane and corner stud"
     assert parts["batten"].name == name + ", sealed top to bottom" * sealed
-    assert first[0] == box["cladding"][2]  # from the board ...
-    assert box["membrane"][0] - 3.1 < first[2] <= 0  # ... to the membrane, or the tape on it
-    assert first[3] <= 1.5  # beside the corner, not before it
-    assert first[1] < stud[3] - 20  # with more than 20 mm of stud behind it
-    assert other[2] >= stud[0] + 30  # past the corner onto the stud of the wall
-    assert other[0] == box["other cladding"][0]  # under the end of the other wall's board
-    assert (first[3], other[3]) == pytest.approx(
-        (other[1], box["other cladding"][1])
-    )  # side by side, up to that board
+    assert first[3] == box["other cladding"][1]  # from the board ...
+    assert first[1] == box["membrane"][3]  # ... to the membrane
+    assert first[0] >= -1.5  # beside the corner, not before it
+    assert first[2] > stud[0] + 20  # with more than 20 mm of stud behind it
+    assert other[1] <= stud[3] - 30  # past the corner onto the stud of the wall
+    assert box["membrane"][0] - 3.1 < other[2] <= 0  # on the membrane, or the tape on it
+    assert other[0] == box["cladding"][2]  # under the end of the other wall's board
+    assert first[0] == pytest.approx(-1.5)  # side by side, up to the board across the top
+    assert other[3] == box["other cladding"][1] == box["cladding"][3]
+    assert box["other cladding"][0] == box["cladding"][0]  # which covers that end
 
 
 @pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
@@ -103,22 +104,58 @@ def test_at_an_outside_corner_battens_lie_on_a_wall_and_hold_both_board_ends(wal
 def test_an_outside_corner_of_a_wall_without_a_cavity_has_one_batten_that_its_boards_end_past(
     level, wall, sheathing
 ):
-    """Boards lie straight on the membrane along the other wall, over the batten's side to the back of the first wall's boards."""
+    """Boards lie straight on the membrane down the other wall, past the batten's side to the back of the first wall's boards."""
     drawn = outside_corner(ladder_numbers(level, wall, sheathing=sheathing), bare=True)
+    _lies_on_film(drawn)
     assert not failures(drawn)
     parts = {one.key: one for one in drawn.layers}
     box = bounds(parts)
     assert "corner batten" not in parts
-    left, low, right, high = box["other cladding"]
-    assert low - box["membrane"][3] == pytest.approx(4.5)  # four films over one another, less one
-    assert box["batten"][3] == low  # no gap behind the end of the boards
-    assert left == box["batten"][0] == box["cladding"][2]
-    assert high == box["cladding"][3]  # whose boards cover that end
-    assert right > box["corner stud"][2]
-    assert "without a cavity" in parts["other cladding"].name
+    left, _, right, high = box["cladding"]
+    assert right == box["batten"][0] == -1.5  # no gap behind the end of the boards
+    assert high == box["batten"][3] == box["other cladding"][1]
+    assert left == box["other cladding"][0]  # whose boards cover that end
+    assert "without a cavity" in parts["cladding"].name
+    assert "without a cavity" not in parts["other cladding"].name
     assert not drawn.notes  # it is that form itself; the other one says so beside its drawing
     both = section("corner-outside", ladder_numbers(level, wall, sheathing=sheathing))
     assert "Where the other wall has no cavity" in " ".join(both.notes)
+
+
+def _lies_on_film(drawn):
+    """Down the wall boards touch sheet or tape wherever they lie, but where a sheet bends over the edge of another."""
+    film = unary_union([Polygon(one.outline) for one in drawn.layers if one.material in ("membrane", "tape")])
+    back = max(x for x, _ in drawn.layer("cladding").outline)
+    for place in range(int(drawn.box[1]) + 3, -60, 5):
+        across = LineString([(-80, place), (back, place)])
+        board, sheets = (
+            across.intersection(one).bounds for one in (Polygon(drawn.layer("cladding").outline), film)
+        )
+        assert abs(sheets[0] - board[2]) <= 1.51, place  # one film
+
+
+@pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
+@pytest.mark.parametrize("level", [1, 4])
+def test_cladding_without_a_cavity_lies_on_the_membrane_at_both_sides_of_an_outside_corner(level, sheathing):
+    drawn = section("corner-outside", ladder_numbers(level, CLAD[0], sheathing=sheathing, cav_depth=0))
+    _lies_on_film(drawn)
+    box = bounds({one.key: one for one in drawn.layers})
+    assert box["other cladding"][1] == box["membrane"][3]
+
+
+@pytest.mark.parametrize("wall", CLAD)
+def test_a_corner_whose_other_wall_stands_at_the_right_is_drawn_in_a_mirror(wall):
+    """Left and right changed, every size as before; indoors is written where it is."""
+    numbers = ladder_numbers(3, wall)
+    drawn, mirrored = (outside_corner(numbers, bare=True, mirrored=right) for right in (False, True))
+    assert not failures(mirrored)
+    assert (drawn.sides, mirrored.sides) == (("outside", "inside"), ("inside", "outside"))
+    for one, other in zip(drawn.layers, mirrored.layers, strict=True):
+        assert [(-x, y) for x, y in one.outline] == [*other.outline]
+    sides = {"left": "right", "right": "left"}
+    assert [(one.key, one.value, sides[one.side]) for one in drawn.dimensions] == [
+        (one.key, one.value, one.side) for one in mirrored.dimensions
+    ]
 
 
 @pytest.mark.parametrize("key", ["base-soil", "base-paving"])

@@ -8,6 +8,7 @@ from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.rule_file import read_rule_text
 from exposure.junction.corners import inside_corner, outside_corner
 from exposure.junction.numbers import numbers_of
+from exposure.junction.proofs import failures
 
 FLAT = (
     100  # mm from the bend to the edge of the next sheet: more than the widest tape of the ladder reaches, 75
@@ -28,8 +29,8 @@ asks = [{row = "lap_v", way = "at least", value = 450}]
 """
 
 
-def corner(spell, push, wall, office=()):
-    mine = Circumstances(wall_type=wall)
+def corner(spell, push, wall, office=(), **told):
+    mine = Circumstances(wall_type=wall, **told)
     schedule = detail_schedule(exposure_of(spell), pressure_of(push), mine, office_rules=office)
     numbers = numbers_of(schedule, mine, pressure_of(push))
     return {line.key: line for line in schedule.lines}, inside_corner(numbers), outside_corner(numbers)
@@ -57,6 +58,28 @@ def test_a_lap_at_a_corner_is_as_long_as_ordered_and_clear_of_the_bend(spell, pu
             tape = shapes["lap tape"]
             assert tape[axis] < over[axis + 2] < tape[axis + 2] < -10
             assert lines["tape_bond"].value == pytest.approx(tape[axis + 2] - over[axis + 2])
+
+
+@pytest.mark.parametrize("wall", FRAMED)
+@pytest.mark.parametrize(("spell", "push"), [(10.0, 50.0), (45.0, 100.0), (45.0, 250.0)])
+def test_over_open_studs_the_next_sheet_reaches_the_corner_stud_under_the_one_that_turns(spell, push, wall):
+    """As the rows stud_layers and lap_v have it: under the sheet round the corner as far as the stud, the edge of that over blocking."""
+    lines, inside, outside = corner(spell, push, wall, sheathing="open studs")
+    for section, key, axis in ((inside, "icorner", 0), (outside, "ocorner", 1)):
+        shapes = {one.key: Polygon(one.outline) for one in section.layers}
+        first, under = shapes["membrane"].bounds, shapes["next sheet"].bounds
+        stud, block = shapes["corner stud"].bounds, shapes["blocking"].bounds
+        assert stud[axis] < under[axis + 2] < stud[axis + 2]
+        assert -first[axis] == pytest.approx(lines[key].value)
+        assert block[axis] < first[axis] < block[axis + 2]
+        out = 1 - axis  # less is further out
+        assert first[out] < under[out]
+        assert not failures(section)
+        taped = "upright" in lines["seam_tape"].value or "all laps" in lines["seam_tape"].value
+        assert ("lap tape" in shapes) is taped
+        if taped:
+            tape = shapes["lap tape"].bounds
+            assert tape[axis] < first[axis] < tape[axis + 2]
 
 
 def test_sheets_too_short_for_their_lap_are_named():

@@ -182,7 +182,7 @@ def disagreements(mine, lines, steps):
         clash("lap on the corner", lines[key].value < lines["lap_v"].value + 100)
     # where two walls meet one order holds for both
     for key in {"ocorner", "icorner"} & lines.keys():
-        clash("corner of two walls", "by the harder of its two walls" not in lines[key].build)
+        clash("corner of two walls", "harder wall" not in lines[key].build)
     if "cav_corner" in lines and lines["cav_corner"].value != "split and sealed top to bottom":  # the hardest
         clash("cavity at a corner", "where the other wall asks it" not in lines["cav_corner"].build)
     # a cavity is stopped at no floor the house does not have

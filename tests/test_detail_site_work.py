@@ -1023,12 +1023,36 @@ def test_the_sheet_of_a_harder_wall_is_counted_round_both_its_corners():
     # 4.9 m tall, four courses of 1.5 m with laps of 150 mm: (10 + 0.8) x (4.9 + 3 x 0.15) m2
     found = take_off(walls["south"], hard, corners=counted["south"], waste=NO_WASTE)
     assert found.membrane == pytest.approx(10.8 * 5.35)
-    # over open studs the milder wall's own layers go on to the corner, under the sheet that turns it
+    # over open studs the milder wall's own layers go on to the corner, under the sheet that turns it; of walls alike
+    # one lies under the other as far as that goes past, 255 mm, half with either
     film = schedule_of(10.0, 50.0, sheathing="open studs")
     on_studs = [(wall, hard if name == "south" else film) for name, wall in walls.items()]
     counted = dict(zip(walls, corner_sheets(on_studs), strict=True))
-    assert counted["east"].sheet == pytest.approx(155 / 2)
+    assert counted["east"].sheet == pytest.approx(255 / 2)
     assert corner_sheets([(walls["south"], schedule_of(wall_type="cavity masonry"))]) == [None]
+
+
+def test_the_sheet_round_a_corner_is_of_the_tighter_class_also_where_the_other_wall_has_the_higher_level():
+    """By hand, south asks W1 and 255 mm, its neighbours W2 and for their pressure 400 mm, laps of 300 mm: its sheet goes 400 mm round
+    each corner and theirs begin 100 mm past it."""
+    wet, windy = schedule_of(80.0, 50.0), schedule_of(45.0, 400.0)
+    rows = [{line.key: line.value for line in one.lines} for one in (wet, windy)]
+    assert [one["mem_class"] for one in rows] == ["W1", "W2"]
+    assert rows[0]["ocorner"] <= rows[1]["ocorner"] == 400
+    assert wet.level < windy.level
+    walls = {one.name: one for one in box_building(name="x", length=10, width=7, bearing=90, height=5).walls}
+    beside = [(wall, wet if name == "south" else windy) for name, wall in walls.items()]
+    counted = dict(zip(walls, corner_sheets(beside), strict=True))
+    assert counted["south"].sheet == 800
+    assert counted["east"].sheet == pytest.approx(300 / 2 - 100)
+    assert (counted["south"].battens, counted["east"].battens) == (0, 1.5)
+    # of one class and level the wall with the deeper cavity is the harder: the wide batten has one depth, the other wall's
+    deep = schedule_of(150.0, 400.0)
+    lines = [replace(line, value=20.0) if line.key == "cav_depth" else line for line in deep.lines]
+    shallow = replace(deep, lines=tuple(lines))
+    beside = [(wall, deep if name == "south" else shallow) for name, wall in walls.items()]
+    counted = dict(zip(walls, corner_sheets(beside), strict=True))
+    assert (counted["south"].battens, counted["east"].battens) == (0, 1.5)
 
 
 def test_tape_is_told_by_its_widths():

@@ -141,6 +141,18 @@ def test_corners_and_material_by_hand():
     assert build.in_brief[2] == "It does away with 1 corner where builds differ."
 
 
+def test_corners_count_where_stops_of_the_cavity_alone_differ():
+    """What differs is put in by hand: at one corner a cavity stopped at every floor against every second one."""
+    hard, other = built("south", 150.0, 90.0), built("east", 150.0, 90.0)
+    lines = tuple(
+        replace(line, value=2.0) if line.key == "cav_run" else line for line in other.schedule.lines
+    )
+    assert lines != other.schedule.lines
+    assert one_build([hard, other])[0].corners == ()
+    (build,) = one_build([hard, replace(other, schedule=replace(other.schedule, lines=lines))])
+    assert [one.differ for one in build.corners] == [("cavity 1\u00a0storey against 2\u00a0storeys",)]
+
+
 def test_one_build_in_words_by_hand():
     def row(key, value, unit, *asked, apart=False, less=()):
         return OneLine(SimpleNamespace(key=key, value=value, unit=unit), asked, less, apart)

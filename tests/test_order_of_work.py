@@ -116,7 +116,7 @@ NO_STEP = {
                     "how each board is fixed, in the step that fixes the cladding"),
 }  # fmt: skip
 STANDS = {  # drawn parts that no step sets: how their names begin, and why
-    "Inner leaf|Stud behind the lap|Corner stud|Sill plate|Lintel of the inner leaf|Lintel$|Bottom plate|Top plate|Wall plate|Roof frame|Framing:|Sloped top|Parapet or rail|"
+    "Inner leaf|Stud behind the lap|Corner stud|Blocking or a stud|Sill plate|Lintel of the inner leaf|Lintel$|Bottom plate|Top plate|Wall plate|Roof frame|Framing:|Sloped top|Parapet or rail|"
     "Inner wall": "frame and inner leaf stand before the first step",
     "Foundation|Floor|Base of the cavity|No framing below|Where snow lies": "floor and foundation, or a level",
     "Soil|Paving|Ground|Grating over": "of the ground or the deck",
@@ -396,11 +396,11 @@ def test_boards_cover_the_tape_at_jambs_and_head_inside(schedules):
         (10.0, 50.0, False),  # nothing splits it
     ],
 )
-def test_what_splits_a_cavity_at_a_corner_is_cut_where_a_flashing_crosses_either_cavity(spell, push, there):
-    """One batten splits both; only where an order of the corner splits it."""
+def test_a_batten_at_a_corner_is_cut_where_a_flashing_crosses_its_own_cavity(spell, push, there):
+    """Each wall has its own there; the end of a flashing is sealed to the other wall's, which stays whole."""
     mine = Circumstances(storeys=3, cavity_break=True, cladding_fixing="boards nailed through the face")
     told = [step.text for step in detail_schedule(exposure_of(spell), pressure_of(push), mine).steps]
-    said = "what splits the cavity at a corner is cut only where a flashing crosses the cavity of either wall, sealed to that"
+    said = "at a corner a batten is cut only at its own wall's stop, whose flashing ends, turned up and sealed, at the other's"
     assert any(said in text for text in told) is there
 
 
@@ -1251,7 +1251,7 @@ def test_battens_are_as_wide_as_a_nailing_asks_and_film_reaches_the_stud_of_a_co
     rows = [{line.key: line.build for line in schedule.lines} for _, schedule in schedules]
     battens = [one["batten_sp"].replace("\u00a0", " ") for one in rows if "batten_sp" in one]
     film = [one["stud_layers"] for one in rows if "stud_layers" in one]
-    assert all("one as wide as a batten and the cavity together" in one for one in battens)
+    assert all("one as wide as a batten and the other wall's cavity together" in one for one in battens)
     assert battens
     assert film
     assert all("38 mm wide or more" in one for one in battens)

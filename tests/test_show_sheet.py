@@ -7,7 +7,6 @@ import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 from datetime import date
-from functools import partial
 from html import unescape
 from html.parser import HTMLParser
 from importlib.resources import files
@@ -22,6 +21,7 @@ from test_detail_ladder import exposure_of, pressure_of
 from test_junction import WALLS, ladder_numbers
 
 from exposure.assess import assess_building
+from exposure.assess.corners import uneven_stops
 from exposure.assess.details import detail_building
 from exposure.checks import RefusalError
 from exposure.cli.details_words import details_report
@@ -46,6 +46,7 @@ from exposure.map.contour_map import RegionField
 from exposure.paper.one_sided_corners import (
     beside_the_other,
     one_sided_drawings,
+    one_sided_of,
     one_sided_pairs,
     told_one_sided,
 )
@@ -54,7 +55,14 @@ from exposure.paper.pdf import sheet_pdf
 from exposure.paper.register import _groove, register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, write_text
 from exposure.paper.sheet_annex import factor_part, season_part
-from exposure.paper.sheet_corners import as_built, asked_at_corners, told_by_corner
+from exposure.paper.sheet_corners import (
+    as_built,
+    asked_at_corners,
+    built_at_corners,
+    otherwise_at,
+    rank_of,
+    told_by_corner,
+)
 from exposure.paper.sheet_figures import _rank, all_doubts, figure_sheet
 from exposure.paper.sheet_front import elevation_sheet, window_words
 from exposure.paper.sheet_orders import (
@@ -534,7 +542,8 @@ def test_a_corner_is_built_by_its_harder_wall_and_told_where_it_is(angle_house):
     milder = 0
     for drawing in (one for one in plan.common if one.section.key.startswith("corner-")):
         drawn = {plan.codes[name] for name in drawing.elevations}
-        lines = [str(words).partition(": ") for words in sheets[drawing.section.key]["own"]]
+        own = [str(words) for words in sheets[drawing.section.key]["own"]]
+        lines = [words.partition(": ") for words in own if words.startswith("Corner")]
         told = [
             (frozenset(pair.removeprefix(" of ").split(" and ")), words)
             for pairs, _, words in lines
@@ -550,7 +559,9 @@ def test_a_corner_is_built_by_its_harder_wall_and_told_where_it_is(angle_house):
         for mine in (one for one in sheet.drawings if one.section.key.startswith("corner-")):
             words = " ".join(map(str, on_sheet(mine, plan, prefix="c", of=sheet.names)["own"]))
             for other in (
-                one for one in plan.drawings if one.section.key == mine.section.key and one.level > mine.level
+                one
+                for one in plan.drawings
+                if one.section.key == mine.section.key and rank_of(one) > rank_of(mine)
             ):
                 for name in other.elevations:
                     milder += 1
@@ -558,6 +569,9 @@ def test_a_corner_is_built_by_its_harder_wall_and_told_where_it_is(angle_house):
                     met = any({plan.codes[name], plan.codes[own]} in here for own in sheet.names)
                     assert met == bool(re.search(rf"At a corner with .*\b{plan.codes[name]}\b", words))
     assert milder
+
+
+CORNER = [one for one in JUNCTIONS if one.key == "corner-outside"]
 
 
 def test_the_corners_of_a_box_are_all_outside_and_none_is_named_inside(house):
@@ -591,7 +605,7 @@ def test_each_side_of_a_corner_is_told_its_own_cavity_and_a_wall_without_one_tha
     for key in ("corner-inside", "corner-outside"):
         own = {name: one for one in drawings if one.section.key == key for name in one.elevations}
         plan = SimpleNamespace(
-            corners_at=lambda _: corners, codes={name: name for name in asked}, cells={key: {}}
+            corners_at=lambda _: corners, codes={name: name for name in asked}, cells={key: {}}, stops={}
         )
         told = told_by_corner(own["S"], plan, own, dict.fromkeys("ENW", "sizes as drawn"))
         laps = {
@@ -600,18 +614,14 @@ def test_each_side_of_a_corner_is_told_its_own_cavity_and_a_wall_without_one_tha
         }
         none = "its cladding, straight on the membrane"
         apart = {"corner-inside": "", "corner-outside": "; on W's side battens 600\u00a0mm"}  # S has 450 mm
-        # the wide batten stands in the other wall's cavity: where that has none its boards lie on the corner stud
-        ends = {
-            name: f"; on {name}'s side no batten, the ends of its cladding are fixed to the corner stud through the membrane"
-            if key == "corner-outside"
-            else ""
-            for name in "EN"
-        }
+        # by class and level S is harder than W, both harder than E and N: whose membrane is drawn round the corner
+        at = {"corner-inside": "down the sheet", "corner-outside": "across the top"}[key]
         assert told == [
-            f"Corner of S and E: as drawn; cavity 50\u00a0mm on S's side, none on E's: {none}{laps['S']}{ends['E']}",
-            "Corner of S and W: as drawn; cavity 50\u00a0mm on S's side, 20\u00a0mm on W's" + apart[key],
+            f"First named {at}",
+            f"Corner of S and E: as drawn; cavity 50\u00a0mm on S's side, none on E's: {none}{laps['S']}",
+            f"Corner of S and W: as drawn; cavity 50\u00a0mm on S's side, 20\u00a0mm on W's{apart[key]}",
             "Corner of E and N: sizes as drawn; no cavity on either side",
-            f"Corner of N and W: sizes as drawn; cavity 20\u00a0mm on W's side, none on N's: {none}{laps['W']}{ends['N']}",
+            f"Corner of W and N: sizes as drawn; cavity 20\u00a0mm on W's side, none on N's: {none}{laps['W']}",
         ]
 
 
@@ -626,16 +636,40 @@ def test_corners_with_a_cavity_on_one_side_have_a_drawing_that_says_which_wall_s
         ]
     )  # fmt: skip
     corners = (("S", "E"), ("S", "W"), ("E", "N"), ("N", "W"))
-    pairs = one_sided_pairs(drawings, corners)
-    assert pairs == {("S", "E"): "S", ("N", "W"): "W"}
+    facing = {"N": 0.0, "E": 90.0, "S": 180.0, "W": 270.0}
+    pairs = one_sided_pairs(drawings, corners, facing)
+    # with S across the top of the sheet east is at its left, with W there north is at its right
+    assert pairs == {("S", "E"): ("S", False), ("N", "W"): ("W", True)}
     hardest, other = one_sided_drawings(drawings, pairs)
     assert (hardest.elevations, other.elevations) == (("S",), ("W",))
+    assert [one.section.sides[0] for one in (hardest, other)] == ["outside", "inside"]
     told = told_one_sided(
-        pairs, (hardest, other), {name: name for name in asked}, partial(_drawn_otherwise, hardest)
+        pairs,
+        (hardest, other),
+        {name: name for name in asked},
+        lambda pair, mine: _drawn_otherwise(hardest, mine),
     )
-    assert told[0] == "S on the left, E across the top: sizes as drawn"
-    assert told[1].startswith("W on the left, N across the top: ")
+    assert told[0] == "S across the top, E at the left: sizes as drawn"
+    assert told[1].startswith("W across the top, N at the right, mirrored: ")
     assert "cavity 20\u00a0mm" in told[1]
+    # the same by the walls themselves, as `exposure draw` has it, for which a house gives its outline
+    walls = [
+        replace(wall, name=wall.name[0].upper())
+        for wall in box_building(name="x", length=10, width=7, bearing=90, height=5).walls
+    ]
+    assert {one.stem for one in one_sided_of(drawings, walls)} == {
+        "corner-one-side-level-4",
+        "corner-one-side-level-3-mirrored",
+    }
+    assert one_sided_of(drawings, [replace(wall, start=None, end=None) for wall in walls]) == ()
+    # what the wall without a cavity asks more: by its rows 400 mm past the corner where the other has 255 mm
+    plan = SimpleNamespace(stops={}, codes={"E": "E", "W": "W"})
+    windy, mild = (
+        next(iter(drawings_of([(name, numbers_of(detail_schedule(exposure_of(spell), pressure_of(push), here), here, pressure_of(push)))], CORNER)[0]))
+        for name, spell, push in (("E", 10.0, 400.0), ("W", 45.0, 60.0))
+    )  # fmt: skip
+    more = otherwise_at(("E", "W"), plan, {"E": windy, "W": mild}, mild)
+    assert more.startswith("past 400\u00a0mm; lap 300\u00a0mm")
     assert [one_lower(one) for one in (hardest, other)] == [None, None]  # no wall alone has it
     common = tuple(one for one in drawings if "S" in one.elevations)
     stand = [one.section.key for one in beside_the_other(common, (hardest,), alone=False)]
@@ -643,6 +677,44 @@ def test_corners_with_a_cavity_on_one_side_have_a_drawing_that_says_which_wall_s
     stand = [one.section.key for one in beside_the_other(common, (hardest,), alone=True)]
     assert "corner-one-side" in stand
     assert "corner-outside" not in stand
+
+
+def test_where_one_cavity_stops_and_the_other_runs_past_the_corner_says_whose_batten_is_cut():
+    """By the rows: of three storeys S, wetness 4, stops its cavity at every floor, E, wetness 3, at every second one: floor 1 is S's alone."""
+    here = Circumstances(storeys=3, cavity_break=True)
+    asked = {"S": (150.0, 250.0), "E": (70.0, 250.0)}
+    schedules = {
+        name: detail_schedule(exposure_of(spell), pressure_of(push), here)
+        for name, (spell, push) in asked.items()
+    }
+    runs = {
+        name: [line.value for line in one.lines if line.key == "cav_run"] for name, one in schedules.items()
+    }
+    assert runs == {"S": [1], "E": [2]}
+    stops = uneven_stops([(name, one, 3) for name, one in schedules.items()], (("E", "S"),))
+    assert stops == {("E", "S"): ("S", "E")}
+    # a house of one storey has no floor to stop at
+    assert uneven_stops([(name, one, 1) for name, one in schedules.items()], (("E", "S"),)) == {}
+    drawings, _ = drawings_of(
+        [(name, numbers_of(one, here, pressure_of(250.0))) for name, one in schedules.items()], CORNER
+    )
+    own = {name: one for one in drawings for name in one.elevations}
+    plan = SimpleNamespace(
+        corners_at=lambda _: (("E", "S"),),
+        codes={"S": "S", "E": "E"},
+        cells={"corner-outside": {}},
+        stops=stops,
+    )
+    *_, told = told_by_corner(own["S"], plan, own, {"E": "sizes as drawn"})
+    said = "the flashing cuts its own wall's batten alone and ends, turned up and sealed, at the other's"
+    assert told == f"Cavity stops on S beside E: {said}"
+    # a wall that need stop at no floor of the house runs past each
+    alone = replace(
+        schedules["E"], lines=tuple(line for line in schedules["E"].lines if line.key != "cav_run")
+    )
+    assert uneven_stops([("S", schedules["S"], 2), ("E", alone, 2)], (("E", "S"),)) == stops
+    plan.drawings, plan.one_sided = drawings, {}
+    assert [built_at_corners("corner-outside", plan, name)[-1] for name in "SE"] == [told, told]
 
 
 def test_a_corner_tells_boards_and_battens_of_the_side_that_has_others():
@@ -654,15 +726,17 @@ def test_a_corner_tells_boards_and_battens_of_the_side_that_has_others():
             for name, spell, push in (("S", 150.0, 400.0), ("E", 45.0, 100.0))
         ]
     )  # fmt: skip
+    bare = "no boards on the studs, its layers under the sheet round the corner as far as the corner stud"
     for key, unlike in (
-        ("corner-outside", "; on E's side no boards on the studs, battens 600\u00a0mm"),
-        ("corner-inside", "; on E's side no boards on the studs"),
+        ("corner-outside", f"; on E's side {bare}, battens 600\u00a0mm"),
+        ("corner-inside", f"; on E's side {bare}"),
     ):
         own = {name: one for one in drawings if one.section.key == key for name in one.elevations}
         plan = SimpleNamespace(
-            corners_at=lambda _: (("S", "E"),), codes={"S": "S", "E": "E"}, cells={key: {}}
+            corners_at=lambda _: (("S", "E"),), codes={"S": "S", "E": "E"}, cells={key: {}}, stops={}
         )
-        [told] = told_by_corner(own["S"], plan, own, {"E": "sizes as drawn"})
+        first, told = told_by_corner(own["S"], plan, own, {"E": "sizes as drawn"})
+        assert first.startswith("First named ")
         assert told.startswith("Corner of S and E: as drawn")
         assert told.endswith(unlike)
 
@@ -681,7 +755,7 @@ def test_a_corner_of_two_walls_alike_names_one_sheet_and_an_inside_corner_tells_
     assert own["E"] is own["N"]
     cells = {"corner-outside": {name: SimpleNamespace(sheet=n) for n, name in enumerate("SEN", start=2)}}
     plan = SimpleNamespace(
-        corners_at=lambda _: (("E", "N"),), codes={name: name for name in asked}, cells=cells
+        corners_at=lambda _: (("E", "N"),), codes={name: name for name in asked}, cells=cells, stops={}
     )
     [told] = told_by_corner(own["S"], plan, own, {})
     assert told == "Corner of E and N: as drawn on sheet 3 for E; no cavity on either side"
@@ -1340,7 +1414,10 @@ def test_a_wall_is_told_what_a_harder_neighbour_asks_at_their_corner(house):
     plan = sheet_plan(house)
     [told] = merged_orders(plan, lambda line: line.key == "ocorner")
     plain = re.sub(r"<[^>]+>|\bO\b", " ", str(told["orders"][0])).replace("\u00a0", " ")
-    assert re.search(r"SW: Run the membrane at least +400 mm +round", re.sub(" +", " ", plain))
+    assert re.search(
+        r"SW: Run the harder wall(&#39;|')s membrane, of two classes the tighter, at least +400 mm +round",
+        re.sub(" +", " ", plain),
+    )
     assert "NW, SE: 255 mm At a corner with SW: 400 mm . NE: 255 mm" in re.sub(" +", " ", plain)
 
 

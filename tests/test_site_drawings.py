@@ -17,8 +17,9 @@ from exposure.draw.marked import whole as whole_words
 from exposure.junction.catalogue import drawings_of
 from exposure.junction.numbers import numbers_of
 from exposure.paper import site_file
+from exposure.paper.one_sided_corners import OneSided, one_sided_drawings
 from exposure.paper.picture_store import stored
-from exposure.paper.sheet_corners import built_at_corners
+from exposure.paper.sheet_corners import built_at_corners, one_sided_corners
 from exposure.paper.sheet_plan import sheet_plan
 from exposure.paper.site_drawings import site_drawings
 from exposure.paper.site_file import site_file_html
@@ -274,16 +275,18 @@ def test_a_corner_on_the_phone_says_which_walls_drawing_it_is_built_by_and_what_
         drawings=drawings,
         corners_at=lambda _: (("west", "south"), ("south", "east")),
         codes={"west": "W", "south": "S", "east": "E"},
+        one_sided={("west", "south"): OneSided("west", right=False)},
+        stops={},
     )
-    said = (
-        "cavity 20\u00a0mm on W's side, none on S's: its cladding, straight on the membrane, past the batten at the end of W's "
-        "cavity; on S's side no batten, the ends of its cladding are fixed to the corner stud through the membrane"
-    )
-    assert built_at_corners("corner-outside", plan, "west") == [f"Corner with S: as drawn; {said}"]
-    assert built_at_corners("corner-outside", plan, "south") == [
-        f"Corner with W: as drawn for W; {said}",
-        "Corner with E: as drawn",
-    ]
+    # the corner with a cavity on one side has a picture of its own, at both its walls
+    assert built_at_corners("corner-outside", plan, "west") == []
+    assert built_at_corners("corner-outside", plan, "south") == ["Corner with E: as drawn"]
+    plan.one_sided_drawn = one_sided_drawings(drawings, plan.one_sided)
+    for mine, other in (("west", "S"), ("south", "W")):
+        [(drawing, told)] = one_sided_corners(plan, mine).values()
+        assert drawing.section.key == "corner-one-side"
+        assert told == [f"Corner with {other}: W across the top, S at the left"]
+    assert one_sided_corners(plan, "east") == {}
 
 
 def test_the_corners_of_a_wall_stand_under_its_drawing_on_the_phone(house, html):

@@ -1,12 +1,19 @@
 """Which elevations of a house meet at a corner, how, and whose sheet goes round it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import combinations
 from math import cos, hypot, radians, sin
 
+from exposure.detail.ladder import RIGID_BOARDS, ladder_rows, rank
 from exposure.detail.schedule_parts import Schedule, ScheduleLine
 from exposure.detail.take_off_wall import Corners, on_open_studs
 from exposure.wall import Wall
 
+Pairs = tuple[tuple[str, str], ...]
+
+SOME_FLOORS = (
+    3  # of a house nobody counted: enough that cavities stopped at each and at every second one differ
+)
 MEET = 0.05  # m between the ends of two elevations that share a corner; our choice
 
 
@@ -29,37 +36,96 @@ def meet_inside(one: Wall, other: Wall) -> bool:
     return (far[0] - shared[0]) * sin(faces) + (far[1] - shared[1]) * cos(faces) > MEET
 
 
+def corners_of(walls: Sequence[Wall]) -> tuple[Pairs, Pairs]:
+    """Elevations that meet round the plan, in its order, and those of them that make an inside corner; none where one of them stands nobody knows where."""
+    if any(wall.start is None or wall.end is None for wall in walls):
+        return (), ()
+    met = [(one, other) for one, other in combinations(walls, 2) if walls_meet(one, other)]
+    all_of_them, inside = (
+        tuple((one.name, other.name) for one, other in pairs)
+        for pairs in (met, [pair for pair in met if meet_inside(*pair)])
+    )
+    return all_of_them, inside
+
+
+def corner_rank(values: Mapping[str, float | str], level: int) -> tuple[float, ...]:
+    """How hard a wall is at a corner, by its schedule: the class of its membrane, whether it has battens, its level, its boards, how deep its cavity is.
+
+    The sheet of the harder one goes round, its batten splits the cavity, its drawing holds.
+
+    Examples
+    --------
+    >>> corner_rank({"mem_class": "W1"}, 3) > corner_rank({"mem_class": "W2"}, 4)
+    True
+    """
+    row = next(one for one in ladder_rows() if one.key == "mem_class")
+    asked = str(values.get("mem_class", row.values[0]))
+    film = "W1" if asked == RIGID_BOARDS else asked  # its boards make the sheet no tighter
+    deep = max(float(values.get(key, 0)) for key in ("cav_depth", "cav_render"))
+    return rank(row, film), "batten_sp" in values, level, rank(row, asked), deep
+
+
+def uneven_stops(
+    elevations: Iterable[tuple[str, Schedule, int]], corners: Pairs
+) -> dict[tuple[str, str], tuple[str, str]]:
+    """Elevations at an outside corner of two cavities where one stops its cavity at a floor past which the other's runs: that one, then the other.
+
+    Parameters
+    ----------
+    elevations
+        Name, schedule and storeys of each.
+    """
+    stops = {}
+    for name, schedule, storeys in elevations:
+        values = {line.key: line.value for line in schedule.floor or schedule.lines}
+        if "batten_sp" in values:
+            run = float(values.get("cav_run", storeys))
+            stops[name] = {floor for floor in range(1, storeys) if floor % run == 0}
+    return {
+        pair: order
+        for pair in corners
+        for order in (pair, pair[::-1])
+        if {*pair} <= stops.keys() and stops[order[0]] - stops[order[1]]
+    }
+
+
 def corner_sheets(schedules: Sequence[tuple[Wall, Schedule]]) -> list[Corners | None]:
     """What each wall's take-off counts at its corners: the harder wall's sheet goes round, with the lap and its tape; None without a membrane.
 
-    The wide batten between two cavities goes with the milder wall: it stands past the side of the harder one.
+    Over boards the milder wall's sheet ends before the corner; over open studs its layers reach the corner stud, and lie under the
+    other as far as that goes. The wide batten between two cavities goes with the milder wall: it stands past the side of the harder one.
     Of walls that ask the same, or where nobody told who stands beside, half is counted with either.
     """
     lines = [{line.key: line for line in (*one.lines, *one.floor)} for _, one in schedules]
     found: list[Corners | None] = []
-    for place, (wall, mine) in enumerate(schedules):
+    ranks = [
+        corner_rank({key: line.value for key, line in mine.items()}, schedule.level)
+        for mine, (_, schedule) in zip(lines, schedules, strict=True)
+    ]
+    for place, (wall, _) in enumerate(schedules):
         if "lap_v" not in lines[place]:
             found.append(None)
             continue
-        lap = _length(lines[place], "lap_v")
+        own = _length(lines[place], "ocorner" if on_open_studs(lines[place]) else "lap_v")
         sheet, laps, taped, battens, free = 0.0, 0.0, 0.0, 0.0, 2
-        for other, (beside, theirs) in enumerate(schedules):
+        for other, (beside, _) in enumerate(schedules):
             if not free or not walls_meet(wall, beside) or "lap_v" not in lines[other]:
                 continue
             free -= 1
             row = "icorner" if meet_inside(wall, beside) else "ocorner"
-            more = mine.level - theirs.level
-            share = 0.5 if not more else float(more > 0)
+            past, lap = (max(_length(lines[at], key) for at in (place, other)) for key in (row, "lap_v"))
+            more = (ranks[place] > ranks[other]) - (ranks[place] < ranks[other])
+            share = (1 + more) / 2
             battens += (1 - share) * ("batten_sp" in lines[other])  # past the harder wall's side
             laps += share
             taped += share * _tapes(lines[other])
             if more > 0:
-                sheet += _length(lines[place], row)
+                sheet += past
             elif not more:
-                sheet += lap / 2
-            elif not on_open_studs(lines[place]):  # which run on to the stud of the corner
-                sheet -= _length(lines[other], row) - _length(lines[other], "lap_v")
-        found.append(Corners(sheet + free * lap / 2, laps + free / 2, taped, battens + free / 2))
+                sheet += (past if on_open_studs(lines[place]) else lap) / 2
+            elif not on_open_studs(lines[place]):
+                sheet -= past - lap
+        found.append(Corners(sheet + free * own / 2, laps + free / 2, taped, battens + free / 2))
     return found
 
 

@@ -23,7 +23,12 @@ AT_CORNERS = (
     "lap_h",
     "seam_tape",
     "batten_sp",
-)  # what runs round a corner; our choice
+    "cav_run",
+    "cav_top",
+    "cav_top_cap",
+    "gnd",
+    "paved",
+)  # what runs round a corner, or ends at one height on both its walls; our choice
 TOLD = {  # told in brief, in these words
     **dict.fromkeys(CAVITIES, "cavity"),
     "mem_class": "membrane",

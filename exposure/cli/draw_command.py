@@ -33,6 +33,7 @@ def run(options: argparse.Namespace) -> None:
     from exposure.junction.catalogue import drawings_of, runs_of
     from exposure.junction.numbers import numbers_of
     from exposure.junction.short_runs import short_runs_of
+    from exposure.paper.one_sided_corners import one_sided_of
     from exposure.paper.provenance import is_invented
 
     assessment, _, climate = assess_from_arguments(options)
@@ -40,6 +41,7 @@ def run(options: argparse.Namespace) -> None:
     names = [one.wall.name for one in assessment.elevations]
     numbers = [numbers_of(*each) for each in zip(schedules, own, pressures, strict=True)]
     drawings, left_out = drawings_of(list(zip(names, numbers, strict=True)))
+    drawings += one_sided_of(drawings, [one.wall for one in assessment.elevations])
     named = list(zip(names, numbers, strict=True))
     runs = runs_of([(*each, schedule.steps) for each, schedule in zip(named, schedules, strict=True)])
     runs += short_runs_of(named)

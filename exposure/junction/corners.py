@@ -2,47 +2,39 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Any, NamedTuple
+from typing import Any
 
 from exposure.junction.build_up import STACK, Wall, wall_of
+from exposure.junction.corner_laps import (
+    BATTEN,
+    STUD_END,
+    Covered,
+    lies_on,
+    over_first,
+    over_studs,
+    round_the_bend,
+    straight_on,
+)
 from exposure.junction.laps import edge_tape, over_edge, uprights_taped
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import FILM, Conflict, Dimension, Layer, Point, Section, rectangle, sheet
+from exposure.junction.scene import FILM, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.window import NotDrawnError
 
 BEYOND = 90.0
-BATTEN = 45.0
 SEALED = "split and sealed top to bottom"  # as the row cav_corner has it
-HARDER = "Drawn for a corner of two walls of this level; where the other wall is harder, build the corner by that wall's drawing. Each wall keeps its own cavity up to the corner."
+HARDER = "Drawn for two walls of this level; where they differ, build the corner by the drawing of the harder, of two membrane classes the tighter: that wall {where}. Each wall keeps its own cavity up to the corner."
 
 
 NO_CAVITY = "Where the other wall has no cavity, its cladding lies straight on the membrane and goes past the batten beside the corner: it has no batten there."
 ONE_SIDE = ", cavity on one side alone"
+OVER, UNDER = "Next sheet, lapped over it", "Next sheet, under it as far as the corner stud"
+BLOCKING = "Blocking or a stud behind the edge of the first sheet"
+PAST_INSIDE = "Membrane of the wall down the sheet, in one piece"
+ROUND = "Membrane of the wall across the top, in one piece"
 BARE: dict[str, Any] = {
     "name": "Cladding of the wall without a cavity, straight on the membrane and past the batten, its ends fixed to the corner stud",
     "rows": (),
 }
-
-
-class Covered(NamedTuple):
-    """A piece along a wall on which a sheet or a tape lies over the first sheet, and its outer face. [mm]"""
-
-    low: float
-    high: float
-    face: float
-    key: str  # of its layer
-
-
-def _over_first(past: float, lap: float, bond: float) -> list[Covered]:
-    """The next sheet, measured from the corner, and the tape over its edge."""
-    edge = lap - past
-    sheets = [Covered(-past - 12, edge, -2 * FILM, "next sheet")]
-    if bond:
-        sheets += [
-            Covered(edge - min(bond, lap), edge, -3 * FILM, "lap tape"),
-            Covered(edge, edge + bond, -2 * FILM, "lap tape"),
-        ]
-    return sheets
 
 
 def inside_corner(numbers: Numbers) -> Section:
@@ -55,43 +47,31 @@ def inside_corner(numbers: Numbers) -> Section:
     lap = numbers.length("lap_v")
     left, bottom = -past - max(BEYOND, -wall.face), -max(220.0, -wall.face + 80)
     deep = wall.core_back
-    first: list[Point] = [(-FILM, bottom), (-FILM, -FILM), (-past, -FILM)]
-    over: list[Point] = [
-        (-past + lap, -2 * FILM),
-        (-past - 8, -2 * FILM),
-        (-past - 12, -FILM),
-        (left, -FILM),
-    ]
-    parts = [
-        Layer("core", "insulation", rectangle(wall.core_face, bottom, deep, deep), "Studs and insulation"),
-        Layer("other core", "insulation", rectangle(left, wall.core_face, wall.core_face, deep), ""),
-        Layer("membrane", "membrane", sheet(first, -FILM), "Membrane, round the corner in one piece", ("icorner",),
-              "core board" if wall.board else "core", water=True, order=6),
-        Layer("next sheet", "membrane", sheet(over, -FILM), "Next sheet, lapped over it", ("icorner", "lap_v"), "membrane", water=True, order=6),
-        _leaf(wall, "cladding", rectangle(wall.face, bottom, wall.leaf_back, wall.face)),
-        _leaf(wall, "other cladding", rectangle(left, wall.face, wall.leaf_back, wall.leaf_back)),
-    ]  # fmt: skip
-    if wall.board:
-        parts += [
-            Layer("core board", "board", rectangle(0, bottom, wall.board, wall.board), "Boards on the studs", (), "core", order=2),
-            Layer("other board", "board", rectangle(left, 0, 0, wall.board), "", (), "other core"),
-        ]  # fmt: skip
     bond = numbers.length("tape_bond") if uprights_taped(numbers) else 0.0
+    over = over_first(past, lap, bond) if wall.board else over_studs(past, bond)
+    face, back = (wall.face, wall.leaf_back) if wall.cavity else (-STACK - wall.leaf, -FILM)
+    along = tuple((y, x) for x, y in straight_on(face, left, back, over))
+    level = rectangle(left, face, back, back) if wall.cavity else along
+    parts = [
+        *_framing_inside(wall, past, bottom, left),
+        *_sheets_inside(wall, past, lap, bond, bottom, left),
+        _leaf(wall, "cladding", rectangle(face, bottom, back, face)),
+        _leaf(wall, "other cladding", level),
+    ]
     if wall.cavity and not wall.masonry:  # one under each board end
         low, high = wall.leaf_back - BATTEN, wall.leaf_back
-        on = _lies_on((low + high) / 2, _over_first(past, lap, bond))
+        on = lies_on((low + high) / 2, over)
         parts += [
             _batten(rectangle(high, low, wall.skin, high), "batten"),
             _batten(rectangle(low, high, high, on.face), "second batten", on.key),
         ]
-    if bond:
-        tape = over_edge(bond, FILM, lap=lap)
-        parts.append(
-            edge_tape(tuple((lap - past - along, out) for out, along in tape), "next sheet", order=6)
-        )
     dimensions = [
         Dimension("icorner", (-past, -FILM), (0, -FILM), past, "x", "bottom"),
-        Dimension("lap_v", (-past, -2 * FILM), (lap - past, -2 * FILM), lap, "x", "bottom"),
+        *(
+            [Dimension("lap_v", (-past, -2 * FILM), (lap - past, -2 * FILM), lap, "x", "bottom")]
+            if wall.board
+            else []
+        ),
     ]
     if wall.cavity:
         dimensions.append(
@@ -104,18 +84,67 @@ def inside_corner(numbers: Numbers) -> Section:
         air += (((wall.leaf_back + wall.skin) / 2, bottom + 2),)
     return Section(
         "corner-inside", "Inside corner, seen from above", "plan", (left, bottom, deep, deep), tuple(parts), tuple(dimensions),
-        outdoors=air, indoors=(), water_ends=("membrane", "next sheet"), notes=(HARDER,),
-        conflicts=_round_the_bend("icorner", past, lap, bond),
+        outdoors=air, indoors=(), water_ends=("membrane", "next sheet"), notes=(HARDER.format(where="runs down the sheet"),),
+        conflicts=round_the_bend("icorner", past, lap, bond),
     )  # fmt: skip
 
 
-def outside_corner(numbers: Numbers, *, bare: bool = False) -> Section:
-    """An outside corner: one wall runs down the sheet, the other to the right, indoors between them.
+def _framing_inside(wall: Wall, past: float, bottom: float, left: float) -> list[Layer]:
+    """Studs, insulation and boards at an inside corner; over open studs a stud beside it, and one or blocking behind the edge of the sheet."""
+    deep, face = wall.core_back, wall.core_face
+    core = Layer("core", "insulation", rectangle(face, bottom, deep, deep), "Studs and insulation")
+    if wall.board:
+        return [
+            core,
+            Layer("other core", "insulation", rectangle(left, face, face, deep), ""),
+            Layer("core board", "board", rectangle(0, bottom, wall.board, wall.board), "Boards on the studs", (), "core", order=2),
+            Layer("other board", "board", rectangle(left, 0, 0, wall.board), "", (), "other core"),
+        ]  # fmt: skip
+    low, high = -past - BATTEN / 2, -past + BATTEN / 2
+    return [
+        core,
+        Layer("other core", "insulation", rectangle(high, face, -BATTEN, deep), ""),
+        Layer("core beyond", "insulation", rectangle(left, face, low, deep), ""),
+        Layer("corner stud", "timber", rectangle(-BATTEN, face, face, deep), "Corner stud", (), "core", order=2),
+        Layer("blocking", "timber", rectangle(low, face, high, deep), BLOCKING, ("lap_v",), "other core", order=2),
+    ]  # fmt: skip
+
+
+def _sheets_inside(
+    wall: Wall, past: float, lap: float, bond: float, bottom: float, left: float
+) -> list[Layer]:
+    """The sheet past an inside corner, the next one and the tape, as at an outside corner."""
+    way: list[Point] = [(-FILM, bottom), (-FILM, -FILM)]
+    if wall.board:
+        way.append((-past, -FILM))
+        over: list[Point] = [
+            (-past + lap, -2 * FILM),
+            (-past - 8, -2 * FILM),
+            (-past - 12, -FILM),
+            (left, -FILM),
+        ]
+        following = Layer("next sheet", "membrane", sheet(over, -FILM), OVER, ("icorner", "lap_v"), "membrane", water=True, order=6)  # fmt: skip
+        taped = [(lap - past - along, out) for out, along in over_edge(bond, FILM, lap=lap)]
+    else:
+        way += [(STUD_END + 8, -FILM), (STUD_END + 4, -2 * FILM), (-past, -2 * FILM)]
+        under = rectangle(left, -FILM, STUD_END, 0)
+        following = Layer("next sheet", "membrane", under, UNDER, ("icorner", "stud_layers"), "other core", water=True, order=6)  # fmt: skip
+        taped = [(along - past, out) for out, along in over_edge(bond, FILM, lap=past)]
+    on = "core board" if wall.board else "core"
+    first = Layer("membrane", "membrane", sheet(way, -FILM), PAST_INSIDE, ("icorner",), on, water=True, order=6)  # fmt: skip
+    outer = "next sheet" if wall.board else "membrane"
+    return [first, following, *([edge_tape(tuple(taped), outer, order=6)] if bond else [])]
+
+
+def outside_corner(numbers: Numbers, *, bare: bool = False, mirrored: bool = False) -> Section:
+    """An outside corner: the wall whose membrane goes round it runs across the top, the other down the sheet, indoors between them.
 
     Parameters
     ----------
     bare
-        Whether the wall to the right has no cavity, its cladding straight on the membrane.
+        Whether the wall that runs down the sheet has no cavity, its cladding straight on the membrane.
+    mirrored
+        Whether that wall stands at the right.
 
     Raises
     ------
@@ -128,70 +157,151 @@ def outside_corner(numbers: Numbers, *, bare: bool = False) -> Section:
         raise NotDrawnError(message)
     past, lap = numbers.length("ocorner"), numbers.length("lap_v")
     battened = bool(wall.cavity) and not wall.masonry
-    apart = numbers.length("batten_sp") if battened else 0.0
+    apart = numbers.length("batten_sp") if battened and not bare else 0.0
     bottom = -max(apart, past) - BEYOND
-    right = wall.core_back + 190
-    deep, back = wall.core_back, STACK if bare else -wall.leaf_back
-    out = back + wall.leaf
-    round_it: list[Point] = [(-FILM, -past), (-FILM, FILM), (right, FILM)]
-    over: list[Point] = [
-        (-FILM, bottom),
-        (-FILM, -past - 12),
-        (-2 * FILM, -past - 8),
-        (-2 * FILM, -past + lap),
-    ]
-    parts = [
-        Layer("core", "insulation", rectangle(wall.core_face, bottom, deep, -wall.core_face - BATTEN), "Studs and insulation"),
-        Layer("corner stud", "timber", rectangle(wall.core_face, -wall.core_face - BATTEN, deep, -wall.core_face), "Corner stud", (), "core", order=2),
-        Layer("other core", "insulation", rectangle(deep, -deep, right, -wall.core_face), ""),
-        Layer("membrane", "membrane", sheet(round_it, -FILM), "Membrane, round the corner in one piece", ("ocorner", "mem_class"),
-              "core board" if wall.board else "core", water=True, order=2),
-        Layer("next sheet", "membrane", sheet(over, -FILM), "Next sheet, lapped over it", ("ocorner", "lap_v"), "membrane", water=True, order=2),
-        _leaf(wall, "cladding", rectangle(wall.face, bottom, wall.leaf_back, out), held="second batten"),
-        replace(_leaf(wall, "other cladding", rectangle(wall.leaf_back, back, right, out)), carrier="cladding", **(BARE if bare else {})),
-    ]  # fmt: skip
-    if wall.board:
-        parts += [
-            Layer("core board", "board", rectangle(0, bottom, wall.board, 0), "Boards on the studs", (), "core", order=2),
-            Layer("other board", "board", rectangle(wall.board, -wall.board, right, 0), "", (), "corner stud"),
-        ]  # fmt: skip
+    deep, right = wall.core_back, wall.core_back + 190
+    back = -wall.leaf_back if wall.cavity else FILM
     bond = numbers.length("tape_bond") if uprights_taped(numbers) else 0.0
-    if bond:
-        tape = over_edge(bond, FILM, lap=lap)
-        parts.append(
-            edge_tape(tuple((out, lap - past - along) for out, along in tape), "next sheet", order=2)
-        )
-    dimensions = [
-        Dimension("ocorner", (-FILM, -past), (-FILM, 0), past, "y", "right"),
-        Dimension("lap_v", (-2 * FILM, -past), (-2 * FILM, lap - past), lap, "y", "right"),
+    sheets, over = _sheets_at(wall, past, lap, bond, bottom, right)
+    direct = bare or not wall.cavity  # the cladding down the sheet lies straight on the membrane
+    held = "membrane" if direct else "second batten"
+    face = -STACK - wall.leaf if direct else wall.face
+    outline = (
+        straight_on(face, bottom, back, over) if direct else rectangle(face, bottom, wall.leaf_back, back)
+    )
+    across = rectangle(face, back, right, back + wall.leaf)
+    parts = [
+        *_framing(wall, numbers, past, bottom, right),
+        *sheets,
+        replace(_leaf(wall, "cladding", outline, held=held), **(BARE if bare else {})),
+        replace(
+            _leaf(wall, "other cladding", across),
+            name=_leaf(wall, "cladding", across).name if bare else "",
+            carrier="batten" if battened else "" if wall.masonry else "membrane",
+        ),
     ]
-    air: list[Point] = [(wall.face - 40, out + 30)]
+    dimensions = [Dimension("ocorner", (-FILM, -past), (-FILM, 0), past, "y", "right")]
+    if wall.board:
+        dimensions.append(Dimension("lap_v", (-2 * FILM, -past), (-2 * FILM, lap - past), lap, "y", "right"))
+    air: list[Point] = [(face - 40, back + wall.leaf + 30)]
     if battened:
-        more, sizes = _battened(numbers, wall, apart, _over_first(past, lap, bond), bare=bare)
+        more, sizes = _battened(numbers, wall, apart, over, bare=bare)
         parts += more
         dimensions += sizes
     if wall.cavity:
+        between = wall.leaf_back, wall.skin
+        middle = sum(between) / 2 - FILM / 2
+        start, end = ((wall.skin, -x) if bare else (x, bottom) for x in between)
         dimensions.append(
             Dimension(
-                wall.cavity_row, (wall.leaf_back, bottom), (wall.skin, bottom), wall.cavity, "x", "bottom"
+                wall.cavity_row, start, end, wall.cavity, "y" if bare else "x", "left" if bare else "bottom"
             )
         )
-        middle = (wall.leaf_back + wall.skin) / 2 - FILM / 2
-        air += [(middle, bottom + 2), *(() if bare else ((right - 2, -middle),))]
-    return Section(
-        "corner-one-side" if bare else "corner-outside", f"Outside corner{ONE_SIDE if bare else ''}, seen from above", "plan", (wall.face - 50, bottom, right, out + 40), tuple(parts),
-        tuple(dimensions), outdoors=tuple(air),
-        indoors=((right - 5, -deep - 10),) if right > deep + 10 else (), water_ends=("membrane", "next sheet"), notes=() if bare else (HARDER, *((NO_CAVITY,) if battened else ())),
-        conflicts=_round_the_bend("ocorner", past, lap, bond),
-    )  # fmt: skip
+        air += [*(() if bare else ((middle, bottom + 2),)), (right - 2, -middle)]
+    drawn = Section(
+        "corner-one-side" if bare else "corner-outside",
+        f"Outside corner{ONE_SIDE if bare else ''}, seen from above",
+        "plan",
+        (face - 50, bottom, right, back + wall.leaf + 40),
+        tuple(parts),
+        tuple(dimensions),
+        outdoors=tuple(air),
+        indoors=((right - 5, -deep - 10),) if right > deep + 10 else (),
+        water_ends=("membrane", "next sheet"),
+        notes=()
+        if bare
+        else (HARDER.format(where="runs across the top"), *((NO_CAVITY,) if battened else ())),
+        conflicts=round_the_bend("ocorner", past, lap, bond),
+    )
+    return _in_a_mirror(drawn) if mirrored else drawn
 
 
-def _round_the_bend(row: str, past: float, lap: float, bond: float) -> tuple[Conflict, ...]:
-    """Where the sheet past a corner is too short for the lap of the next one and the tape on its edge."""
-    if past - lap > bond:
-        return ()
-    words = f"The sheet goes {past:g} mm past the corner; a lap of {lap:g} mm with its tape would lie round the bend."
-    return (Conflict((row, "lap_v"), words),)
+def _sheets_at(
+    wall: Wall, past: float, lap: float, bond: float, bottom: float, right: float
+) -> tuple[list[Layer], list[Covered]]:
+    """The sheet round an outside corner, the next one and the tape, and where one of them lies over another.
+
+    Over boards the next one laps over it and ends before the corner; over open studs it lies under it as far as the corner stud.
+    """
+    on, rows = "core board" if wall.board else "core", ("ocorner", "mem_class")
+    first = Layer("membrane", "membrane", (), ROUND, rows, on, water=True, order=2)
+    if wall.board:
+        way: list[Point] = [(-FILM, -past), (-FILM, FILM), (right, FILM)]
+        over: list[Point] = [
+            (-FILM, bottom),
+            (-FILM, -past - 12),
+            (-2 * FILM, -past - 8),
+            (-2 * FILM, -past + lap),
+        ]
+        edge, covered = lap - past, over_first(past, lap, bond)
+        following = Layer("next sheet", "membrane", sheet(over, -FILM), OVER, ("ocorner", "lap_v"), "membrane", water=True, order=2)  # fmt: skip
+        taped = [(out, edge - along) for out, along in over_edge(bond, FILM, lap=lap)]
+    else:
+        end = STUD_END
+        way = [
+            (-2 * FILM, -past),
+            (-2 * FILM, end + 4),
+            (-FILM, end + 8),
+            (-FILM, FILM),
+            (right, FILM),
+        ]
+        edge, covered = -past, over_studs(past, bond)
+        under = rectangle(-FILM, bottom, 0, end)
+        following = Layer("next sheet", "membrane", under, UNDER, ("ocorner", "stud_layers"), "core", water=True, order=2)  # fmt: skip
+        taped = [(out, edge + along) for out, along in over_edge(bond, FILM, lap=past)]
+    sheets = [replace(first, outline=sheet(way, -FILM)), following]
+    if bond:
+        sheets.append(edge_tape(tuple(taped), "next sheet" if wall.board else "membrane", order=2))
+    return sheets, covered
+
+
+def _framing(wall: Wall, numbers: Numbers, past: float, bottom: float, right: float) -> list[Layer]:
+    """Studs, insulation and boards at an outside corner; over open studs a stud or blocking behind the edge of the sheet round it."""
+    deep, face = wall.core_back, wall.core_face
+    end = -face - BATTEN
+    studs = [Layer("corner stud", "timber", rectangle(face, end, deep, -face), "Corner stud", (), "core", order=2)]  # fmt: skip
+    if wall.board:
+        core = [Layer("core", "insulation", rectangle(face, bottom, deep, end), "Studs and insulation")]
+        boards = [
+            Layer("core board", "board", rectangle(0, bottom, wall.board, 0), "Boards on the studs", (), "core", order=2),
+            Layer("other board", "board", rectangle(wall.board, -wall.board, right, 0), "", (), "corner stud"),
+        ]  # fmt: skip
+    else:
+        low, high = -past - BATTEN / 2, -past + BATTEN / 2
+        core = [
+            Layer("core", "insulation", rectangle(face, high, deep, end), "Studs and insulation"),
+            Layer("core beyond", "insulation", rectangle(face, bottom, deep, low), ""),
+        ]
+        studs.append(
+            Layer(
+                "blocking", "timber", rectangle(face, low, deep, high), BLOCKING, ("lap_v",), "core", order=2
+            )
+        )
+        boards = []
+    other = Layer("other core", "insulation", rectangle(deep, -deep, right, -face), "")
+    return [*core, *studs, other, *boards]
+
+
+def _in_a_mirror(drawn: Section) -> Section:
+    """A plan with left and right changed."""
+    swapped: dict[str, Any] = {"left": "right", "right": "left"}
+
+    def point(at: Point) -> Point:
+        return -at[0], at[1]
+
+    left, bottom, right, top = drawn.box
+    return replace(
+        drawn,
+        box=(-right, bottom, -left, top),
+        layers=tuple(replace(one, outline=tuple(map(point, one.outline))) for one in drawn.layers),
+        dimensions=tuple(
+            replace(one, start=point(one.start), end=point(one.end), side=swapped.get(one.side, one.side))
+            for one in drawn.dimensions
+        ),
+        outdoors=tuple(map(point, drawn.outdoors)),
+        indoors=tuple(map(point, drawn.indoors)),
+        sides=(drawn.sides[1], drawn.sides[0]),
+    )
 
 
 def _battened(
@@ -199,42 +309,28 @@ def _battened(
 ) -> tuple[list[Layer], list[Dimension]]:
     """Battens at an outside corner: one beside it on each wall, over the corner stud, so that both board ends lie on one.
 
-    The first splits the cavity of its wall, sealed where that is asked. The second goes past its side, out to the cladding;
-    where the other wall is ``bare`` there is none, and both board ends lie on the first.
+    The first splits the cavity of the wall across the top, sealed where that is asked. The second goes past its side, out to
+    that wall's cladding; where its own wall is ``bare`` there is none, and both board ends lie on the first.
     """
     asked = str(numbers.values.get("cav_corner", ""))
     sealed = ", sealed top to bottom" if asked == SEALED else ""
-    top, back = -wall.skin, -wall.leaf_back
-    low = top - BATTEN / 2 - apart
-    on = _lies_on(top - BATTEN / 2, over)
+    out, back, end = wall.skin, -wall.leaf_back, -wall.skin - BATTEN
     beside = replace(
-        _batten(
-            rectangle(wall.leaf_back, top - BATTEN, on.face, STACK if bare else top),
-            "batten",
-            on.key,
-        ),
+        _batten(rectangle(out, FILM, out + BATTEN, back), "batten"),
         name=f"Batten beside the corner, on membrane and corner stud{sealed}",
         rows=("cav_corner", "batten_sp"),
     )
-    on = _lies_on(low, over)
+    if bare:
+        return [beside], []
+    on = lies_on(end + BATTEN / 2, over)
+    name = "Batten of the other wall, out to the cladding: both board ends lie on them"
+    wide = Layer("corner batten", "timber", rectangle(wall.leaf_back, end, on.face, back), name, ("batten_sp",), on.key, order=8)  # fmt: skip
+    low = end + BATTEN / 2 - apart
+    on = lies_on(low, over)
     second = rectangle(wall.leaf_back, low - BATTEN / 2, on.face, low + BATTEN / 2)
-    corner = rectangle(wall.leaf_back, top, wall.skin + BATTEN, back)
-    name = "Batten of the other wall, past the side of the first and out to the cladding: both board ends lie on them"
-    other = (
-        [] if bare else [Layer("corner batten", "timber", corner, name, ("batten_sp",), "membrane", order=8)]
-    )
-    return [beside, _batten(second, "second batten", on.key), *other], [
+    return [beside, _batten(second, "second batten", on.key), wide], [
         Dimension("batten_sp", (wall.leaf_back, low), (wall.leaf_back, low + apart), apart, "y", "left")
     ]
-
-
-def _lies_on(middle: float, over: Sequence[Covered]) -> Covered:
-    """What a batten lies on: the sheet round the corner, or what is lapped or taped over it there; past its end the next sheet."""
-    low, high = middle - BATTEN / 2, middle + BATTEN / 2
-    first = Covered(low, high, -FILM, "membrane" if high > over[0].low else "next sheet")
-    return min(
-        (one for one in over if one.low < high and low < one.high), key=lambda one: one.face, default=first
-    )
 
 
 def _leaf(wall: Wall, key: str, outline: tuple[Point, ...], *, held: str = "batten") -> Layer:

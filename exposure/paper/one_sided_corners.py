@@ -2,17 +2,35 @@
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
+from exposure.assess.corners import corners_of
 from exposure.junction.build_up import wall_of
 from exposure.junction.catalogue import Drawing
 from exposure.junction.corners import outside_corner
+from exposure.wall import Wall
 
 ONE_SIDED = "corner-one-side"
 Pair = tuple[str, str]
 
 
-def one_sided_pairs(drawings: Sequence[Drawing], corners: Iterable[Pair]) -> dict[Pair, str]:
-    """Of elevations that meet at outside corners those where light cladding has a cavity on one side alone, and that side."""
+class OneSided(NamedTuple):
+    """The wall with a cavity, which is drawn across the top, and whether the other one stands at its right, seen from above."""
+
+    deep: str
+    right: bool
+
+
+def one_sided_pairs(
+    drawings: Sequence[Drawing], corners: Iterable[Pair], facing: Mapping[str, float]
+) -> dict[Pair, OneSided]:
+    """Of elevations that meet at outside corners those where light cladding has a cavity on one side alone, and how they stand.
+
+    Parameters
+    ----------
+    facing
+        Where each elevation faces. [degrees]
+    """
     walls_of = {
         name: wall_of(one.numbers)
         for one in drawings
@@ -24,40 +42,66 @@ def one_sided_pairs(drawings: Sequence[Drawing], corners: Iterable[Pair]) -> dic
         walls = {name: walls_of[name] for name in pair if name in walls_of}
         deep = [name for name, wall in walls.items() if wall.cavity]
         if len(walls) == 2 and len(deep) == 1 and not any(wall.masonry for wall in walls.values()):
-            found[pair] = deep[0]
+            [bare] = set(pair) - {*deep}
+            found[pair] = OneSided(deep[0], (facing[bare] - facing[deep[0]]) % 360 < 180)
     return found
 
 
-def one_sided_drawings(drawings: Sequence[Drawing], pairs: dict[Pair, str]) -> tuple[Drawing, ...]:
-    """The corner with a cavity on one side as each wall that has it there builds it, the hardest first."""
-    deep = set(pairs.values())
-    found = [
-        replace(
-            one,
-            section=outside_corner(one.numbers, bare=True),
-            elevations=tuple(name for name in one.elevations if name in deep),
-            stem=one.stem.replace("corner-outside", ONE_SIDED),
-        )
-        for one in drawings
-        if one.section.key == "corner-outside" and one.numbers and deep & set(one.elevations)
-    ]
+def one_sided_drawings(drawings: Sequence[Drawing], pairs: Mapping[Pair, OneSided]) -> tuple[Drawing, ...]:
+    """The corner with a cavity on one side as each wall that has it there builds it, the hardest first, mirrored where the other stands at its right."""
+    found = []
+    for one in drawings:
+        for right in (False, True):
+            deep = {each.deep for each in pairs.values() if each.right == right}
+            mine = tuple(name for name in one.elevations if name in deep)
+            if one.section.key == "corner-outside" and one.numbers and mine:
+                found.append(
+                    replace(
+                        one,
+                        section=outside_corner(one.numbers, bare=True, mirrored=right),
+                        elevations=mine,
+                        stem=one.stem.replace("corner-outside", ONE_SIDED) + "-mirrored" * right,
+                    )
+                )
     return tuple(sorted(found, key=lambda one: -one.level))
 
 
+def one_sided_of(drawings: Sequence[Drawing], walls: Sequence[Wall]) -> tuple[Drawing, ...]:
+    """The corners with a cavity on one side of some walls, of which each has its drawings."""
+    corners, inside = corners_of(walls)
+    facing = {wall.name: wall.orientation for wall in walls}
+    pairs = one_sided_pairs(drawings, [pair for pair in corners if pair not in inside], facing)
+    return one_sided_drawings(drawings, pairs)
+
+
+def is_mirrored(drawing: Drawing) -> bool:
+    """Whether indoors is drawn at the left."""
+    return drawing.section.sides[0] == "inside"
+
+
+def drawn_one_sided(how: OneSided, drawn: Iterable[Drawing]) -> Drawing:
+    """The drawing of such a corner."""
+    return next(one for one in drawn if how.deep in one.elevations and is_mirrored(one) == how.right)
+
+
+def stands(pair: Pair, how: OneSided, codes: Mapping[str, str]) -> str:
+    """Which wall stands where in the drawing of such a corner."""
+    [bare] = set(pair) - {how.deep}
+    return f"{codes[how.deep]} across the top, {codes[bare]} at the {'right' if how.right else 'left'}"
+
+
 def told_one_sided(
-    pairs: Mapping[Pair, str],
+    pairs: Mapping[Pair, OneSided],
     drawn: Sequence[Drawing],
     codes: Mapping[str, str],
-    otherwise: Callable[[Drawing], str],
+    otherwise: Callable[[Pair, Drawing], str],
 ) -> list[str]:
-    """Which wall stands where in the drawing of such a corner, and what the one with the cavity builds otherwise than drawn."""
-    own = {name: one for one in drawn for name in one.elevations}
+    """Which wall stands where at each such corner, and what is built there otherwise than the first of those drawn shows it."""
     found: dict[str, list[str]] = {}
-    for pair, deep in pairs.items():
-        [bare] = [name for name in pair if name != deep]
-        found.setdefault(otherwise(own[deep]), []).append(
-            f"{codes[deep]} on the left, {codes[bare]} across the top"
-        )
+    for pair, how in pairs.items():
+        mirrored = ", mirrored" * (how.right != is_mirrored(drawn[0]))
+        words = otherwise(pair, drawn_one_sided(how, drawn))
+        found.setdefault(words, []).append(stands(pair, how, codes) + mirrored)
     return [f"{'; '.join(where)}: {words}" for words, where in found.items()]
 
 

@@ -1,14 +1,16 @@
 """What is built at the corners of a house: each by the harder of its two walls, each wall with its own cavity."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
+from exposure.assess.corners import corner_rank
 from exposure.assess.details_parts import ElevationDetails
 from exposure.detail import ScheduleLine
 from exposure.detail.ladder import ladder_rows, rank
-from exposure.draw.junction_canvas import numbered_parts
 from exposure.figures import amount
 from exposure.junction.catalogue import Drawing
+from exposure.junction.corners import SEALED
 from exposure.junction.size_names import size_name
+from exposure.paper.one_sided_corners import Pair, drawn_one_sided, stands, told_one_sided
 from exposure.paper.sheet_plan import SheetPlan, lines_of, own_drawings
 
 AT_CORNERS = {  # rows that the harder of two walls decides, and at which kind of corner
@@ -16,6 +18,8 @@ AT_CORNERS = {  # rows that the harder of two walls decides, and at which kind o
     "ocorner": "corner-outside",
     "cav_corner": "corner-outside",
 }
+OUTSIDE = "corner-outside"
+AT = {OUTSIDE: "across the top", "corner-inside": "down the sheet"}  # where the harder of two walls is drawn
 AS_DRAWN = "sizes as drawn"
 NO_SUCH_CORNER = "The outline has none; where a bay or porch makes one, as drawn"
 CAVITY = "cavity"  # the size that each of two walls keeps for itself
@@ -33,26 +37,29 @@ def told_by_corner(
     said
         What elevations without a sheet of their own for it build otherwise than drawn, the cavity left out.
     """
-    levels = {name: one.level for name, one in own.items()}
+    ranks = {name: rank_of(one) for name, one in own.items()}
     found: dict[str, list[str]] = {}
     for pair in plan.corners_at(drawing.section.key):
-        top = max(levels.get(name, 0) for name in pair)
-        harder = [name for name in pair if levels.get(name, 0) == top]
-        if any(name in drawing.elevations for name in harder):
+        top = max((ranks[name] for name in pair if name in ranks), default=None)
+        harder = [name for name in pair if ranks.get(name) == top]
+        drawn = any(name in drawing.elevations for name in harder)
+        if drawn:
             words = "as drawn"
         else:
             forms = {id(own.get(name, name)): name for name in reversed(harder)}  # one drawing is told once
             harder = [name for name in harder if name in forms.values()]
             built = [said[name] if name in said else _on_its_sheet(name, drawing, plan) for name in harder]
             words = ", or the harder of the two: ".join(dict.fromkeys(built))
+        base = drawing if drawn else own.get(harder[0])
         sides = _sides(pair, plan, own)
-        if sides and (words != "as drawn" or _unlike(pair, own, drawing)):
-            words = f"{words}; {sides}"
-        base = drawing if words.startswith("as drawn;") or words == "as drawn" else own.get(harder[0])
-        seen = own[harder[0]] if words.startswith("as drawn on sheet") else drawing
-        if base and (unlike := _other_build(pair, plan, own, base, seen)):
-            words = f"{words}; {unlike}"
-        found.setdefault(words, []).append(" and ".join(plan.codes[name] for name in pair))
+        told = [
+            words,
+            sides if sides and (not drawn or _unlike(pair, own, drawing)) else "",
+            otherwise_at(pair, plan, own, base) if base else "",
+        ]
+        found.setdefault("; ".join(filter(None, told)), []).append(
+            " and ".join(plan.codes[name] for name in _harder_first(pair, ranks))
+        )
     if not found:
         milder: dict[str, list[str]] = {}
         for name, words in said.items():
@@ -62,10 +69,20 @@ def told_by_corner(
                 words = cavity if words == AS_DRAWN else f"{words}, {cavity}"
             milder.setdefault(words, []).append(plan.codes[name])
         return [NO_SUCH_CORNER, *(f"{', '.join(codes)}: {words}" for words, codes in milder.items())]
+    here = plan.corners_at(drawing.section.key)
+    uneven = any(len({ranks.get(name) for name in pair}) > 1 for pair in here)
     return [
-        f"Corner{'s' if pairs[1:] else ''} of {', of '.join(pairs)}: {words}"
-        for words, pairs in found.items()
+        *([f"First named {AT[drawing.section.key]}"] if uneven else []),
+        *(
+            f"Corner{'s' if pairs[1:] else ''} of {', of '.join(pairs)}: {words}"
+            for words, pairs in found.items()
+        ),
+        *stopped_beside(plan, here if drawing.section.key == OUTSIDE else ()),
     ]
+
+
+def _harder_first(pair: Sequence[str], ranks: Mapping[str, tuple[float, ...]]) -> list[str]:
+    return sorted(pair, key=lambda name: ranks.get(name, ()), reverse=True)
 
 
 def _on_its_sheet(name: str, drawing: Drawing, plan: SheetPlan) -> str:
@@ -77,28 +94,79 @@ def _unlike(pair: Sequence[str], own: Mapping[str, Drawing], drawing: Drawing) -
     return any(_cavity(own[name]) != _cavity(drawing) for name in pair if name in own)
 
 
-def _other_build(
-    pair: Sequence[str], plan: SheetPlan, own: Mapping[str, Drawing], base: Drawing, seen: Drawing
-) -> str:
-    """Boards and battens of a side that are not those by which its corner is built; ``seen`` is the drawing that shows it."""
-    told = []
+def rank_of(drawing: Drawing) -> tuple[float, ...]:
+    """How hard the walls of a drawing are at a corner."""
+    return corner_rank(drawing.numbers.values if drawing.numbers else {}, drawing.level)
+
+
+def harder_drawings(drawing: Drawing, drawings: Iterable[Drawing]) -> list[Drawing]:
+    """The drawings of the same corner for harder walls."""
+    return [
+        one for one in drawings if one.section.key == drawing.section.key and rank_of(one) > rank_of(drawing)
+    ]
+
+
+def _place(pair: Sequence[str], own: Mapping[str, Drawing], plan: SheetPlan, key: str) -> str:
+    """Where the harder of two walls stands in their drawing, which shows its membrane round the corner; empty of two alike."""
+    ranks = {name: rank_of(own[name]) for name in pair}
+    return f", {plan.codes[_harder_first(pair, ranks)[0]]} {AT[key]}" if len({*ranks.values()}) > 1 else ""
+
+
+def otherwise_at(pair: Pair, plan: SheetPlan, own: Mapping[str, Drawing], base: Drawing) -> str:
+    """What is built otherwise than by the drawing of a corner: what its other wall asks more, boards and battens of a side."""
+    told = [*_asked_more(pair, own, base)]
     boards, apart = _boarded(base), _battens(base)
-    named = {layer.key for _, layer in numbered_parts(seen.section)}
     for name in pair:
         mine = own.get(name, base)
         differs = []
         if _boarded(mine) != boards:
-            differs.append("no boards on the studs" if boards else "boards on the studs")
+            differs.append(
+                "no boards on the studs, its layers under the sheet round the corner as far as the corner stud"
+                if boards
+                else "boards on the studs, its sheet lapped over the one round the corner"
+            )
         if _battens(mine) and apart and _battens(mine) != apart:
             differs.append(f"battens {amount(_battens(mine), 'mm')}")
-        deep = any(_cavity(own.get(other, base)) for other in pair)
-        if "corner batten" in named and deep and not _cavity(mine):
-            differs.append(
-                "no batten, the ends of its cladding are fixed to the corner stud through the membrane"
-            )
         if differs:
             told.append(f"on {plan.codes[name]}'s side {', '.join(differs)}")
     return "; ".join(told)
+
+
+def stopped_beside(plan: SheetPlan, pairs: Iterable[Pair]) -> list[str]:
+    """Whose batten is cut at corners where one cavity stops at a floor and the other runs past, in one sentence."""
+    told = [
+        " beside ".join(plan.codes[name] for name in plan.stops[pair]) for pair in pairs if pair in plan.stops
+    ]
+    words = "the flashing cuts its own wall's batten alone and ends, turned up and sealed, at the other's"
+    return [f"Cavity stops on {', on '.join(told)}: {words}"] if told else []
+
+
+def _asked_more(pair: Sequence[str], own: Mapping[str, Drawing], base: Drawing) -> list[str]:
+    """Sizes, tape and seal that one of two walls asks and the drawing of their corner has less of."""
+    walls = [own[name] for name in pair if name in own]
+    sizes = {one.key: one for wall in walls for one in wall.section.dimensions}
+    told = []
+    for key in ("icorner", "ocorner", "lap_v"):
+        most, there = (max((_size(one, key) for one in some), default=0.0) for some in (walls, [base]))
+        if most > there > 0:
+            told.append(f"{size_name(sizes[key])} {amount(most, 'mm')}")
+    parts = {layer.key for layer in base.section.layers}
+    if "lap tape" not in parts and any(
+        layer.key == "lap tape" for one in walls for layer in one.section.layers
+    ):
+        told.append("tape over the edge")
+    if "batten" in parts and SEALED not in _split(base) and any(SEALED in _split(one) for one in walls):
+        told.append("the batten beside the corner sealed top to bottom")
+    return told
+
+
+def _size(drawing: Drawing, key: str) -> float:
+    """A size in a drawing, 0 where it has none. [mm]"""
+    return next((one.value for one in drawing.section.dimensions if one.key == key), 0.0)
+
+
+def _split(drawing: Drawing) -> str:
+    return str(drawing.numbers.values.get("cav_corner", "")) if drawing.numbers else ""
 
 
 def _boarded(drawing: Drawing) -> bool:
@@ -107,7 +175,7 @@ def _boarded(drawing: Drawing) -> bool:
 
 def _battens(drawing: Drawing) -> float:
     """How far apart the battens in a drawing stand, 0 where none does. [mm]"""
-    return next((one.value for one in drawing.section.dimensions if one.key == "batten_sp"), 0.0)
+    return _size(drawing, "batten_sp")
 
 
 def _cavity(drawing: Drawing) -> float:
@@ -159,19 +227,53 @@ def built_at_corners(key: str, plan: SheetPlan, mine: str) -> list[str]:
     own = own_drawings(key, plan.drawings)
     found: dict[str, list[str]] = {}
     for pair in plan.corners_at(key):
-        if mine not in pair or any(name not in own for name in pair):
+        if mine not in pair or pair in plan.one_sided or any(name not in own for name in pair):
             continue
         [other] = [name for name in pair if name != mine]
-        harder = own[other].level > own[mine].level and own[other] != own[mine]
+        harder = rank_of(own[other]) > rank_of(own[mine])
         base = own[other] if harder else own[mine]
-        told = [f"as drawn for {plan.codes[other]}" if harder else "as drawn"]
+        told = [
+            ("as drawn for " + plan.codes[other] if harder else "as drawn") + _place(pair, own, plan, key)
+        ]
         told += [_sides(pair, plan, own)] if harder or _unlike(pair, own, base) else []
-        told.append(_other_build(pair, plan, own, base, base))
+        told.append(otherwise_at(pair, plan, own, base))
         found.setdefault("; ".join(filter(None, told)), []).append(plan.codes[other])
     return [
-        f"Corner{'s' if codes[1:] else ''} with {' and '.join(codes)}: {words}"
-        for words, codes in found.items()
+        *(
+            f"Corner{'s' if codes[1:] else ''} with {' and '.join(codes)}: {words}"
+            for words, codes in found.items()
+        ),
+        *(
+            stopped_beside(plan, [pair for pair in plan.stops if mine in pair])
+            if key == "corner-outside"
+            else []
+        ),
     ]
+
+
+def one_sided_corners(plan: SheetPlan, mine: str) -> dict[str, tuple[Drawing, list[str]]]:
+    """By stem the drawings of an elevation's corners with a cavity on one side alone, and which wall stands where in each."""
+    own = own_drawings(OUTSIDE, plan.drawings)
+    found: dict[str, tuple[Drawing, list[str]]] = {}
+    for pair, how in plan.one_sided.items():
+        if mine in pair:
+            [other] = set(pair) - {mine}
+            drawing = drawn_one_sided(how, plan.one_sided_drawn)
+            told = [stands(pair, how, plan.codes), otherwise_at(pair, plan, own, drawing)]
+            found.setdefault(drawing.stem, (drawing, []))[1].append(
+                f"Corner with {plan.codes[other]}: {'; '.join(filter(None, told))}"
+            )
+    return found
+
+
+def told_by_one_sided(plan: SheetPlan, otherwise: Callable[[Drawing], str]) -> list[str]:
+    """Which wall stands where at each corner with a cavity on one side, and what is built there ``otherwise`` than drawn."""
+    own = own_drawings(OUTSIDE, plan.drawings)
+
+    def words(pair: Pair, mine: Drawing) -> str:
+        return "; ".join(filter(None, [otherwise(mine), otherwise_at(pair, plan, own, mine)]))
+
+    return told_one_sided(plan.one_sided, plan.one_sided_drawn, plan.codes, words)
 
 
 def asked_at_corners(plan: SheetPlan, mine: ElevationDetails) -> dict[str, str]:

@@ -3,7 +3,6 @@
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from functools import partial
 
 from markupsafe import Markup
 
@@ -18,7 +17,7 @@ from exposure.figures import listed
 from exposure.junction.catalogue import Drawing
 from exposure.junction.drop import shown_path
 from exposure.junction.size_names import size_name
-from exposure.paper.one_sided_corners import ONE_SIDED, told_one_sided
+from exposure.paper.one_sided_corners import ONE_SIDED
 from exposure.paper.sheet_corners import (
     AS_DRAWN,
     CAVITY,
@@ -26,7 +25,9 @@ from exposure.paper.sheet_corners import (
     as_built,
     asked_at_corners,
     cavities_at_corners,
+    harder_drawings,
     told_by_corner,
+    told_by_one_sided,
 )
 from exposure.paper.sheet_plan import CORNERS, SheetPlan, lines_of, own_drawings, ticked_lines
 from exposure.tables.standing import weakest
@@ -154,8 +155,7 @@ def _notes(drawing: Drawing) -> list[str]:
     """What the drawing does not say itself; of a corner the sheets tell it corner by corner."""
     section = drawing.section
     broken = breaks_of(section, section.box, shown_path(section))
-    notes = () if section.key in CORNERS else section.notes
-    return [*notes, *([SAID] if broken else [])]
+    return [*(() if section.key in CORNERS else section.notes), *([SAID] if broken else [])]
 
 
 def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[str]:
@@ -163,7 +163,7 @@ def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[
     key = drawing.section.key
     own = own_drawings(key, plan.drawings)
     if key == ONE_SIDED:
-        return told_one_sided(plan.one_sided, plan.one_sided_drawn, plan.codes, partial(_otherwise, drawing))
+        return told_by_one_sided(plan, lambda mine: _otherwise(drawing, mine))
     by_corner = key in CORNERS and bool(plan.corners)
     but = CAVITY if by_corner else ""
     said = {
@@ -216,8 +216,8 @@ def harder_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> li
     """Where a corner with a wall of a higher level is drawn, for a corner on the sheet of some elevations that meet it."""
     key = drawing.section.key
     harder: dict[int, list[str]] = {}
-    for one in plan.drawings if key in CORNERS else ():
-        if one.section.key == key and one.level > drawing.level and _otherwise(drawing, one) != AS_DRAWN:
+    for one in harder_drawings(drawing, plan.drawings) if key in CORNERS else ():
+        if _otherwise(drawing, one) != AS_DRAWN:
             for name in one.elevations:
                 cell = plan.cells[key].get(name)
                 met = [pair for pair in plan.corners_at(key) if name in pair and set(pair) & set(mine)]

@@ -2,9 +2,8 @@
 
 from collections.abc import Callable, Collection, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import combinations
 
-from exposure.assess.corners import meet_inside, walls_meet
+from exposure.assess.corners import Pairs, corner_rank, corners_of, uneven_stops
 from exposure.assess.details_parts import BuildingDetails, ElevationDetails
 from exposure.detail import ScheduleLine
 from exposure.draw.assessment_pictures import codes_of
@@ -12,8 +11,7 @@ from exposure.draw.junction_canvas import numbered_parts
 from exposure.figures import amount
 from exposure.junction.catalogue import JUNCTIONS, Drawing, LeftOut, drawings_of
 from exposure.junction.numbers import Numbers, numbers_of
-from exposure.paper.one_sided_corners import beside_the_other, one_sided_drawings, one_sided_pairs
-from exposure.wall import Wall
+from exposure.paper.one_sided_corners import OneSided, beside_the_other, one_sided_drawings, one_sided_pairs
 
 FRONT = 6  # drawings on an elevation's sheet
 FIRST = ("sill", "head", "jamb", "base-soil")
@@ -23,6 +21,9 @@ THEN = (  # what only some elevations have comes before what all have
     "base-paving", "corner-outside", "opening",
 )  # fmt: skip
 MOST_LINES = 10
+SOME_FLOORS = (
+    3  # of a house nobody counted: enough that cavities stopped at each and at every second one differ
+)
 TICKED = (  # rows worth a tick, the first ten that a schedule holds
     "mem_class", "back_dam", "cav_depth", "cav_mas", "cav_render", "gnd", "sill_slope", "tray_down", "tape_w", "head_up",
     "lap_h", "cav_vent", "cav_vent_mas", "air_seal", "bare_max", "step_h", "step_flat", "deck_up", "cap_slope",
@@ -76,8 +77,6 @@ TOLD = 2  # parts that words tell apart; with more of them it is another form
 FORMS = {"threshold": 1}  # a channel and its grating make a level door, which is another form
 CORNERS = ("corner-inside", "corner-outside")  # told corner by corner, each by its harder wall, in one form
 
-Pairs = tuple[tuple[str, str], ...]
-
 
 @dataclass(frozen=True)
 class Cell:
@@ -123,10 +122,13 @@ class SheetPlan:
     milder: Mapping[tuple[str, str], str] = field(
         default_factory=dict
     )  # junction and elevation none of whose corners is built by itself -> the hardest wall beside it
-    one_sided: Mapping[tuple[str, str], str] = field(
+    one_sided: Mapping[tuple[str, str], OneSided] = field(
         default_factory=dict
-    )  # elevations at an outside corner with a cavity on one side alone -> that side
+    )  # elevations at an outside corner with a cavity on one side alone -> how they stand
     one_sided_drawn: tuple[Drawing, ...] = ()  # that corner, by each such side, the hardest first
+    stops: Mapping[tuple[str, str], tuple[str, str]] = field(
+        default_factory=dict
+    )  # elevations at an outside corner of which one's cavity stops where the other's runs past -> that one, the other
 
     def corners_at(self, junction: str) -> tuple[tuple[str, str], ...]:
         """Elevations that meet at corners of one kind."""
@@ -169,7 +171,8 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
         )
         for name in numbers
     }
-    all_corners, inside = _corners([one.exposure.wall for one in details.elevations])
+    walls = [one.exposure.wall for one in details.elevations]
+    all_corners, inside = corners_of(walls)
     milder = _never_by_their_own(drawings, all_corners, inside)
     groups = alike(details.elevations, lambda one: (_built(one), stems[one.name]))
     fronts = tuple(
@@ -185,7 +188,8 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
         if cell is not None and theirs is not None:
             cells[key][name] = replace(cell, sheet=theirs.sheet)
     _told_in_front(fronts, cells, behind["junctions"], drawings)
-    one_sided = one_sided_pairs(drawings, [pair for pair in all_corners if pair not in inside])
+    outside = [pair for pair in all_corners if pair not in inside]
+    one_sided = one_sided_pairs(drawings, outside, {wall.name: wall.orientation for wall in walls})
     there = one_sided_drawings(drawings, one_sided)
     common = beside_the_other(
         shared_drawings(drawings, cells, behind["junctions"], fronts),
@@ -195,6 +199,9 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
     return SheetPlan(
         details, codes_of(details.assessment), fronts, common, left_out, cells,
         behind, tuple(drawings), all_corners, inside, milder, one_sided, there,
+        uneven_stops(
+            [(one.name, one.schedule, one.circumstances.storeys) for one in details.elevations], tuple(outside)
+        ),
     )  # fmt: skip
 
 
@@ -204,15 +211,18 @@ def _never_by_their_own(
     """Elevations each of whose corners of a kind is built by a harder wall, by the corner's key, and the hardest of those walls."""
     found = {}
     for key in CORNERS:
-        levels = {name: one.level for name, one in own_drawings(key, drawings).items()}
-        for name, mine in levels.items():
+        ranks = {
+            name: corner_rank(one.numbers.values if one.numbers else {}, one.level)
+            for name, one in own_drawings(key, drawings).items()
+        }
+        for name, mine in ranks.items():
             beside = [
                 (pair[0] if pair[1] == name else pair[1])
                 for pair in corners
                 if name in pair and (pair in inside) == (key == CORNERS[0])
             ]
-            if beside and all(levels.get(other, 0) > mine for other in beside):
-                found[key, name] = max(beside, key=lambda other: levels[other])
+            if beside and all(other in ranks and ranks[other] > mine for other in beside):
+                found[key, name] = max(beside, key=lambda other: ranks[other])
     return found
 
 
@@ -250,18 +260,6 @@ def _as_drawn(one: Drawing, other: Drawing) -> bool:
         for each in (one, other)
     )
     return first == second
-
-
-def _corners(walls: Sequence[Wall]) -> tuple[Pairs, Pairs]:
-    """Elevations that meet round the plan, in its order, and those of them that make an inside corner; none where one of them stands nobody knows where."""
-    if any(wall.start is None or wall.end is None for wall in walls):
-        return (), ()
-    met = [(one, other) for one, other in combinations(walls, 2) if walls_meet(one, other)]
-    all_of_them, inside = (
-        tuple((one.name, other.name) for one, other in pairs)
-        for pairs in (met, [pair for pair in met if meet_inside(*pair)])
-    )
-    return all_of_them, inside
 
 
 def alike(

@@ -18,9 +18,10 @@ from exposure.figures import listed
 from exposure.junction.catalogue import JUNCTIONS, Drawing, runs_of, window_cannot
 from exposure.junction.numbers import Numbers, numbers_of
 from exposure.junction.short_runs import STEPPED, short_runs_of
+from exposure.paper.one_sided_corners import ONE_SIDED
 from exposure.paper.picture_store import Store, pointer, stored
 from exposure.paper.provenance import in_order
-from exposure.paper.sheet_corners import built_at_corners
+from exposure.paper.sheet_corners import built_at_corners, one_sided_corners
 from exposure.paper.sheet_plan import CORNERS, SheetPlan
 from exposure.paper.sheet_register import ON_DECK, STANDS_ON
 
@@ -39,6 +40,7 @@ AT_FRAMES = (
 )  # sections beside a frame
 AT_A_DOOR = ("threshold", "door-side", "deck-door", "deck-jamb", "slats-door")
 AT_SUPPORT = ("sill", "threshold")  # a sill support has no size
+OUTSIDE = "corner-outside"
 TRAYS_AT = "roof-at-wall"  # the section whose steps have them
 ONLY_AT = {"sill": "window", "opening": "window", **dict.fromkeys(AT_A_DOOR, "door")}
 
@@ -57,8 +59,9 @@ class SiteDrawings:
         """Sections that show a step: those it names, or at a frame those that have its sizes."""
         mine = self.sections[elevation]
         if step.drawn:
+            sections = [mine[key] for key in mine if _drawn_for(key) in step.drawn]
             trays = self.trays.get(elevation, []) if TRAYS_AT in step.drawn else []
-            return [*(mine[key] for key in step.drawn if key in mine), *trays]
+            return [*sorted(sections, key=lambda one: step.drawn.index(one["key"])), *trays]
         carried = AT_SUPPORT if "support" in step.adds else ()
         keys = [
             key
@@ -72,7 +75,7 @@ class SiteDrawings:
         asked = set(rows)
         own = {one.key for one in JUNCTIONS if one.row in asked}
         scores = {
-            key: 9 * (key in own) + 2 * len(one["sized"] & asked) + len(one["rows"] & asked)
+            key: 9 * (_drawn_for(key) in own) + 2 * len(one["sized"] & asked) + len(one["rows"] & asked)
             for key, one in self.sections[elevation].items()
         }
         best = sorted((key for key, score in scores.items() if score), key=lambda key: -scores[key])
@@ -124,7 +127,8 @@ def site_drawings(details: BuildingDetails, plan: SheetPlan, *, most: int | None
     frames, pictures = _frames(details, numbers)
     trays = _trays(numbers, pictures)
     walls = [one.name for one in details.elevations]
-    by_need = sorted(plan.drawings, key=lambda one: min(walls.index(name) for name in one.elevations))
+    drawings = [*plan.drawings, *plan.one_sided_drawn]
+    by_need = sorted(drawings, key=lambda one: min(walls.index(name) for name in one.elevations))
     ids = {one.stem: f"d{place}" for place, one in enumerate(by_need)}
     sections = {
         ids[one.stem]: junction_picture(one.section, lines={}, width=PHONE, prefix=ids[one.stem])
@@ -143,10 +147,17 @@ def site_drawings(details: BuildingDetails, plan: SheetPlan, *, most: int | None
     for (key, name), other in plan.milder.items():
         if key in shown[name] and key in shown[other]:
             shown[name][key] = shown[other][key] | {"corners": shown[name][key]["corners"]}
-    for mine in shown.values():
+    for name, mine in shown.items():
         if "door-jamb" in mine and "jamb" in mine:
             mine["jamb"]["only"] = "window"
+        if one_sided := one_sided_corners(plan, name):
+            shown[name] = _with_one_sided(mine, one_sided, pictures_of, plan)
     return SiteDrawings(store, frames, shown, plan, trays)
+
+
+def _drawn_for(key: str) -> str:
+    """The junction that a section is a form of."""
+    return OUTSIDE if key.startswith(ONE_SIDED) else key
 
 
 def _shown(drawing: Drawing, picture: Markup | str, plan: SheetPlan, elevation: str) -> dict:
@@ -154,6 +165,7 @@ def _shown(drawing: Drawing, picture: Markup | str, plan: SheetPlan, elevation: 
     section = drawing.section
     cell = plan.cells.get(section.key, {}).get(elevation)
     return {
+        "key": _drawn_for(section.key),
         "title": say(section.title.removesuffix(", upright section"), most=120),
         "picture": picture,
         "sheet": cell.sheet if cell else 0,
@@ -166,6 +178,25 @@ def _shown(drawing: Drawing, picture: Markup | str, plan: SheetPlan, elevation: 
         "sized": {one.key for one in section.dimensions},
         "rows": {row for row, _ in drawing.words},
     }
+
+
+def _with_one_sided(
+    mine: Mapping[str, dict],
+    corners: Mapping[str, tuple[Drawing, list[str]]],
+    pictures: Mapping[str, Markup],
+    plan: SheetPlan,
+) -> dict[str, dict]:
+    """An elevation's sections with its corners of a cavity on one side after the other outside corner, in its place where it has no other."""
+    found: dict[str, dict] = {}
+    for key, shown in mine.items():
+        if key != OUTSIDE or shown["corners"]:
+            found[key] = shown
+        if key == OUTSIDE:
+            for stem, (drawing, told) in corners.items():
+                one = _shown(drawing, pictures.get(stem, ""), plan, "")
+                sheet = plan.numbers["junctions"]
+                found[stem] = one | {"sheet": sheet, "corners": [whole(words) for words in told]}
+    return found
 
 
 def _trays(numbers: Mapping[str, Numbers], pictures: dict[str, str]) -> dict[str, list[dict]]:
