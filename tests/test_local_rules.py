@@ -490,11 +490,13 @@ def test_what_became_of_an_open_hillside_is_told_where_no_zone_of_the_map_is_giv
 
 @pytest.mark.parametrize("wall", ALL)
 def test_canada_says_of_a_leaf_what_its_base_does_not_do(wall):
-    """9.20.13: a flashing crosses the cavity under the weep holes, up a timber wall or into an inner leaf."""
-    _, schedule = lines_with("canada", ANSWERS["canada"][1], wall_type=wall)
+    """9.20.13: a flashing crosses the cavity under the weep holes, up a timber wall or into an inner leaf; before a timber wall it is ordered."""
+    lines, schedule = lines_with("canada", ANSWERS["canada"][1], wall_type=wall)
     (rule,) = schedule.rules
-    assert ("Under the weep holes a flashing crosses the cavity" in rule.result) is (wall in LEAF)
-    assert ("150 mm up the timber wall" in rule.result) is (wall == "masonry veneer")
+    assert ("this base, whose cavity goes on below them, has none" in rule.result) is (
+        wall == "cavity masonry"
+    )
+    assert ("base_tray" in lines) is ("150 mm up the framing" in rule.result) is (wall == "masonry veneer")
 
 
 @pytest.mark.parametrize("sheathing", CHOICES["sheathing"])
