@@ -110,7 +110,9 @@ def check_labels(section, laid, *, width, brief=False, bare=0):
         assert one[0] >= 0
         assert one[2] <= width, (section.key, width, one)
     lines = [line for one in ruled for line in strokes_of(one)]
+    ticks = [(x - 4, y - 4, x + 4, y + 4) for one in ruled for x, y in one.ends]
     for tag in tags:
+        assert not tag.ring or is_free(tag.box, ticks), (section.key, width, tag.words)
         others = [one.label for one in ruled] + [other.box for other in tags if other is not tag]
         assert not any(crosses(*tag.leader, box) for box in others), (section.key, width, tag)
         assert not any(crosses(*line, tag.box) for line in lines), (section.key, width, tag)
@@ -363,6 +365,57 @@ def test_no_number_stands_at_another_line_of_a_size(key, level):
                 gap = max(one.label[0] - x, x - one.label[2])
                 apart = max(one.label[1] - max(y0, y1), min(y0, y1) - one.label[3])
                 assert gap >= 8 or apart >= 8, (width, one.name, other.name)
+
+
+def taken_for(one, other):
+    """Whether a number beside the drawing is read as that of another upright line: level with that, and not clearly nearer to its own."""
+    (x, y0), (x1, y1) = other.ends
+    if x != x1 or one.ends[0][0] != one.ends[1][0]:
+        return False
+    left, top, right, bottom = one.label
+    shared = min(bottom, max(y0, y1)) - max(top, min(y0, y1))
+    low, high = sorted(y for _, y in one.ends)
+    level = low - 1 <= (top + bottom) / 2 <= high + 1
+    return shared > 4 and max(left - x, x - right) < (12 if level else 40)
+
+
+@pytest.mark.parametrize(
+    ("width", "tall"),
+    [
+        (DRAWN_WIDE, DRAWN_TALL),
+        *(
+            pytest.param(*size, marks=pytest.mark.slow)
+            for size in ((DRAWN_WIDE, SHARED_TALL), (310, 356.5), (720, 640))
+        ),
+    ],
+)
+def test_each_number_is_nearer_its_own_line_than_any_other_and_inside_its_picture(width, tall):
+    """Ours: 5 units from its own line; 12 from one beside it, and beyond the ends of its own 40, about its own width."""
+    seen = 0
+    for section, _ in sections():
+        ruled = Canvas(section, width, tallest=tall).ruled(())
+        for one, other in permutations(ruled, 2):
+            assert not taken_for(one, other), (section.key, one.name, one.words, other.name)
+        assert all(one.label[0] >= 0 and one.label[2] <= width for one in ruled), section.key
+        seen += len(ruled)
+    assert seen > 500
+
+
+@pytest.mark.parametrize(("width", "tall"), [(310, 356.5), (DRAWN_WIDE, DRAWN_TALL)])
+def test_no_number_is_cut_off_at_the_edge_of_a_picture(width, tall):
+    """The base in snow has four sizes at its left; here one of them has a longer word than any."""
+    crowded = []
+    for key, level, wall in product(("base-soil", "base-paving"), (1, 2, 3, 4), (WALLS[0], WALLS[3])):
+        junction = next(one for one in JUNCTIONS if one.key == key)
+        section = section_of(junction, ladder_numbers(level, wall, snow_open=500, gnd=500, paved=500))
+        named = [
+            replace(one, name="over upstand") if one.key == "lap_h" else one for one in section.dimensions
+        ]
+        crowded.append(replace(section, dimensions=tuple(named)))
+    for section in crowded:
+        for one in Canvas(section, width, tallest=tall).ruled(()):
+            assert one.label[0] >= 0, (section.key, one.name)
+            assert one.label[2] <= width, (section.key, one.name)
 
 
 @pytest.mark.parametrize("tall", [DRAWN_TALL, SHARED_TALL])

@@ -10,8 +10,9 @@ from shapely.geometry import Polygon, box
 
 from exposure.draw.drawing import Box, Point, box_corners, escaped, filled, path, stroke, text
 from exposure.draw.junction_breaks import BAND, GAP, KEPT, break_mark, breaks_of, lowered
+from exposure.draw.junction_drop import drop_way
 from exposure.draw.junction_labels import RING, Asked, Tag, place_tags
-from exposure.draw.junction_lanes import HIGH, NAME_SIZE, SIZE, Ruled, ToRule, rule_lanes, strokes_of
+from exposure.draw.junction_lanes import HIGH, NAME_SIZE, SIZE, Ruled, ToRule, grown, rule_lanes, strokes_of
 from exposure.draw.junction_materials import shape
 from exposure.draw.junction_room import NO_ROOM, Piece, Room, room_for
 from exposure.draw.junction_sight import FACE_SPOTS, SPOTS, anchors, as_drawn, in_sight
@@ -29,7 +30,6 @@ NARROW = 500.0  # units of a picture, below which it needs all its width
 EDGE = 3.0  # from the picture's edge to a number
 GROWS = 8.0  # by so much room for dimensions grows before a number stands over the way to its line
 TICK = 4.0
-BESIDE = 3.5  # a drop is drawn this far off the face it runs on
 TALLEST = 640.0
 SLOT = 2 * RING + 4
 ROUND = 12.0  # mm of air shown beyond the outermost part
@@ -110,7 +110,7 @@ class Canvas:
         self.up = Spread(strips_of(section.layers, 1, bottom, top))
         self.plain: list[Ruled] = []
         self.width = width
-        for _ in range(4):  # again where sizes beside one another need more room than one lane
+        for _ in range(8):  # again where sizes beside one another need more room than one lane
             room = width - 2 * (MARGIN + column) - sum(lanes)
             self.scale = min(scale_for(room, right - left, self.across), scale_for(tallest, high, self.up))
             factor = max(1.0, SEEN / (FILM * self.scale))
@@ -217,7 +217,7 @@ class Canvas:
 
     def _drop(self) -> list[Point]:
         """The way of a drop in the picture."""
-        return _up_to([(x - BESIDE, y - BESIDE) for x, y in map(self.at, self.way)], self.view[0])
+        return drop_way(self.section, self.way, self.at, self.view[0])
 
     def ruled(self, clashing: Collection[str]) -> list[Ruled]:
         """Dimension lines; those of rows that clash are marked."""
@@ -274,6 +274,7 @@ class Canvas:
         lines = [line for one in ruled for line in strokes_of(one)]
         lines += pairwise(self._drop())
         taken = [one.label for one in (*ruled, *self._kept_free())]
+        taken += [grown(_box_of(one.ends), TICK + 2) for one in ruled]  # a ring would cover its ticks
         taken += [(left - 6, y - BAND, right + 6, y + BAND) for left, right, y in broken]
         named = {layer.key for _, layer in numbered}
         pieces = [
@@ -316,13 +317,9 @@ class Canvas:
         )
 
 
-def _up_to(way: list[Point], left: float) -> list[Point]:
-    """A way as far as the left edge of the picture, where a roof that runs on is cut off."""
-    for place, ((ax, ay), (bx, by)) in enumerate(pairwise(way)):
-        if ax > left > bx:
-            share = (ax - left) / (ax - bx)
-            return [*way[: place + 1], (left, ay + share * (by - ay))]
-    return way
+def _box_of(ends: Sequence[Point]) -> Box:
+    xs, ys = zip(*ends, strict=True)
+    return min(xs), min(ys), max(xs), max(ys)
 
 
 def shown_box(section: Section, way: Sequence[Point]) -> tuple[float, float, float, float]:
@@ -360,7 +357,11 @@ def ruled_mark(one: Ruled) -> str:
     )
     left, top, right, bottom = one.label
     veil = box_corners((left + 2, top + VEIL, right - 2, bottom - VEIL))  # lines under a number stay seen
-    ground = f'<path d="{path(veil, close=True)}" fill="{PAPER}" fill-opacity="0.85"/>' if one.within else ""
+    ground = (
+        f'<path d="{path(veil, close=True)}" fill="{PAPER}" fill-opacity="0.85"/>'
+        if one.within or one.over
+        else ""
+    )
     return (
         (stroke(thin, colour=FAINT, width=0.6, dashes="1.6 2.2") if thin else "")
         + stroke(line, colour=INK, width=0.7)

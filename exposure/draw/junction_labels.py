@@ -21,9 +21,12 @@ APART = 1.5  # from a ring to what else stands there
 ALONG, ASIDE = 14.0, 4.0  # a leader beside a line of a size for so long, and no farther off, is taken for it
 SHORT = 40.0  # a leader that may stay as it is
 GAIN = 0.9  # of its cost, what a ring costs at most where it moves nearer
-LONG = 0.32  # of the width, length of a leader from which on another order is tried
+LONG, TOO_LONG = (
+    0.32,
+    0.4,
+)  # of the width, length of a leader from which on a few other orders are tried, and all
 FAR = 0.25  # of the width, length of a leader from which on others make way for it
-TRIES, ENOUGH, PASSES = 24, 7, 3  # orders tried until all have a place; with long leaders; moves nearer
+TRIES, ENOUGH, PASSES = 24, 7, 3  # orders tried until all have a place; with long leaders a few; moves nearer
 
 
 class Tag(NamedTuple):
@@ -153,7 +156,8 @@ def _led(asked: Sequence[Asked], ruled: Sequence[Ruled], edges: Box, room: Room)
         found = _shortened([*words, *found], rings, field, room)
         best = max(best, found, key=lambda tags: (len(tags), -_longest(tags)))
         if first is None:
-            if _longest(found) < LONG * (field.right - field.left) or turn >= ENOUGH:
+            least = _longest(best) / (field.right - field.left)
+            if least < (LONG if turn < ENOUGH else TOO_LONG):
                 break
             worst = max((tag for tag in found if tag.ring), key=_reach).words
             first = next((place for place, one in enumerate(rings) if one.words == worst), 0)

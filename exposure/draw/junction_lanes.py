@@ -1,7 +1,7 @@
 """Where the sizes of a drawn junction stand: dimension lines in lanes beside the picture, no number on another or on a line."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 from operator import itemgetter
 
@@ -14,11 +14,20 @@ HIGH = 17.0  # of a label
 STACKED = 29.0  # of one with its name over the number
 LANE = 12.0  # from picture to first dimension line, and from label to the next
 LANES = 12
-TRIES, CLEAR_TRIES = 30, 9
+TRIES = (9, 9, 9, 30)  # by how strict they are, from OWN down to LOOSE
+OWN, OVER, CLEAR, LOOSE = (
+    3,
+    2,
+    1,
+    0,
+)  # every number at its own line; if need be over the way to another; none at another; as they fit
 PAST = (8.0, 8.0)  # beside a line and beyond its ends: nearer a number could be taken for that line's
 SHIFTS = ((0, -1, 1), (-1, 1, 0), (1, 0, -1))  # each for a third of the tries
 TOUCH = 3.0  # by which such a number may reach into the air at the picture's edge
 STEPS = 2  # that a number on the drawing moves up or down rather than cover one more outline
+ASTRAY = 40.0  # from a number beyond the ends of its line to a line that runs level with it, which it could be taken for
+NEARER = 12.0  # from a number beside its line to another that runs level with it
+LEVEL = 4.0  # of its height beside that line
 INWARD = (-2, 2)  # beyond an end, over the way to it: where the picture has no room beside the line
 
 
@@ -32,6 +41,7 @@ class Ruled:
     words: str
     name: str = ""  # before the number
     within: bool = False  # on the drawing itself
+    over: bool = False  # on the way to another line
 
 
 @dataclass(frozen=True)
@@ -118,7 +128,7 @@ def rule_lanes(
         Of parts, which a number on the drawing covers as little as can be.
     """
     best: list[Ruled] = []
-    for tries, clear in ((CLEAR_TRIES, True), (TRIES, False)):
+    for tries, strict in zip(TRIES, (OWN, OVER, CLEAR, LOOSE), strict=True):
         waiting = sorted(asked, key=lambda each: (each.side in ("top", "bottom"), _length(each)))
         for turn in range(tries):
             shifts = SHIFTS[turn * len(SHIFTS) // tries]
@@ -128,8 +138,8 @@ def rule_lanes(
                 fitting = next(
                     (
                         placed
-                        for placed in _places(one, view, edges, outlines, shifts)
-                        if _fits(placed, done, clear)
+                        for placed in _places(one, view, edges, outlines, shifts, strict=strict)
+                        if _fits(placed, done, strict)
                     ),
                     None,
                 )
@@ -139,9 +149,18 @@ def rule_lanes(
                     done.append(fitting)
             best = max(best, done, key=len)
             if not without:
-                return best
+                return _over(best)
             waiting = [*without, *(one for one in waiting if one not in without)]  # these choose first
-    return best
+    return _over(best)
+
+
+def _over(ruled: Sequence[Ruled]) -> list[Ruled]:
+    """The same, told which numbers stand on a way to another line."""
+    ways = [(other, line) for other in ruled for line in strokes_of(other)]
+    return [
+        replace(one, over=any(other is not one and crosses(*line, one.label) for other, line in ways))
+        for one in ruled
+    ]
 
 
 def _places(
@@ -150,6 +169,8 @@ def _places(
     edges: tuple[float, float],
     outlines: Sequence[tuple[Point, Point]],
     shifts: Sequence[int],
+    *,
+    strict: int,
 ) -> Iterator[Ruled]:
     """Where a dimension may stand, nearest first; its number at the middle or beyond an end, as ``shifts`` has them."""
     beside = one.side in ("left", "right")
@@ -166,7 +187,7 @@ def _places(
         beyond = max(edges[0] - placed.label[0], placed.label[2] - edges[1]) if beside else 0
         if beyond <= 0:
             yield placed
-        else:
+        elif strict <= CLEAR:
             over.append((beyond, placed))
     yield from (placed for _, placed in sorted(over, key=itemgetter(0)))
 
@@ -230,20 +251,26 @@ def strokes_of(one: Ruled) -> list[tuple[Point, Point]]:
     return [one.ends, (one.feet[0], one.ends[0]), (one.feet[1], one.ends[1])]
 
 
-def _fits(new: Ruled, done: Sequence[Ruled], clear: bool) -> bool:
+def _fits(new: Ruled, done: Sequence[Ruled], strict: int) -> bool:
     inside_own = new.label[0] < new.ends[0][0] < new.label[2] and new.ends[0][1] == new.ends[1][1]
     for other in done:
         if not is_free(grown(new.label, 2), [other.label]):
             return False
-        if any(crosses(a, b, other.label) for a, b in strokes_of(new)):
-            return False
-        if any(crosses(a, b, new.label) for a, b in strokes_of(other)):
+        if _on_line(other, new, strict) or _on_line(new, other, strict):
             return False
         if _same_line(new, other):
             return False
-        if clear and (_at_line(new, other) or _at_line(other, new)):
+        if strict >= CLEAR and (_at_line(new, other) or _at_line(other, new)):
+            return False
+        if strict >= OVER and (is_astray(new, other) or is_astray(other, new)):
             return False
     return not inside_own
+
+
+def _on_line(one: Ruled, other: Ruled, strict: int) -> bool:
+    """Whether the number of ``one`` stands on a line of ``other``; on the way to it that is no harm where it keeps the number at its own."""
+    lines = strokes_of(other)
+    return any(crosses(a, b, one.label) for a, b in (lines[:1] if strict == OVER else lines))
 
 
 def _at_line(one: Ruled, other: Ruled) -> bool:
@@ -254,6 +281,22 @@ def _at_line(one: Ruled, other: Ruled) -> bool:
     beside, beyond = PAST
     line = (x - beside, min(y0, y1) - beyond, x + beside, max(y0, y1) + beyond)
     return not is_free(one.label, [line])
+
+
+def is_astray(one: Ruled, other: Ruled) -> bool:
+    """Whether the number of ``one`` could be read as that of ``other``, whose upright line runs level with it.
+
+    Beside its own line it need only be nearer to that; beyond an end of it, far from any other.
+    """
+    (x, y0), (x1, y1) = other.ends
+    (own, a), (own1, b) = one.ends
+    if x != x1 or own != own1:
+        return False
+    left, top, right, bottom = one.label
+    if min(bottom, max(y0, y1)) - max(top, min(y0, y1)) <= LEVEL:
+        return False
+    beside = min(a, b) - 1 <= (top + bottom) / 2 <= max(a, b) + 1
+    return max(left - x, x - right) < (NEARER if beside else ASTRAY)
 
 
 def _same_line(one: Ruled, other: Ruled) -> bool:

@@ -179,7 +179,7 @@ def _body(
         *canvas.parts(full),
         canvas.break_lines(),
         canvas.water() if full is None else "",
-        *(ruled_mark(one) for one in ruled),
+        *(ruled_mark(one) for one in sorted(ruled, key=lambda one: one.over)),
         *(tag_mark(one) for one in tags),
         canvas.sides(),
     ]
