@@ -1,12 +1,16 @@
 """Base of the wall, its corners and a floor line without a cavity: free ways for water and air, battens and closers held by what is drawn behind them."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from shapely import LineString, Polygon, unary_union
 from test_junction import WALLS, ladder_numbers, numbers_without, proofs_failed
 
+from exposure.detail.ladder import ladder_rows
 from exposure.detail.take_off import lowest_cladding
+from exposure.draw.junction_canvas import Canvas
+from exposure.draw.junction_drop import drop_way
 from exposure.junction.catalogue import JUNCTIONS, section_of
 from exposure.junction.corners import outside_corner
 from exposure.junction.proofs import failures
@@ -173,10 +177,16 @@ def test_what_the_lowest_sheet_laps_is_not_told_as_the_height_of_the_flashing(ke
 def test_the_gap_that_a_baffle_stands_in_is_told_and_that_no_line_sizes_it(wall):
     """As drawn between cladding and soffit; under a cap from the cladding's edge up, and between cladding and the cap's leg."""
     for key in ("wall-top-eaves", "wall-top-gable"):
-        parts = {one.key: one for one in section(key, ladder_numbers(4, wall)).layers}
+        drawn = section(key, ladder_numbers(4, wall))
+        parts = {one.key: one for one in drawn.layers}
         box = bounds(parts)
         gap = box["soffit"][1] - box["cladding"][3]
-        assert f"gap of {gap:g} mm, which no line sizes" in parts["cavity top"].name
+        left, _, right, _ = box["cavity top"]
+        name = parts["cavity top"].name
+        assert f"gap of {gap:g} mm, which no line sizes" in name
+        assert f"slots, {right - left:.0f} mm deep, as open per metre as the base" in name
+        [size] = [one for one in drawn.dimensions if one.key == "cav_top"]
+        assert (size.name, size.drawn) == ("gap", gap)
     parts = {one.key: one for one in section("parapet-cap", ladder_numbers(4, wall)).layers}
     clad, cap = (Polygon(parts[key].outline) for key in ("cladding", "cap"))
     _, _, back, top = clad.bounds
@@ -184,6 +194,31 @@ def test_the_gap_that_a_baffle_stands_in_is_told_and_that_no_line_sizes_it(wall)
     name = parts["cavity top"].name
     assert f"{up:.0f} mm up to the cap, {clad.distance(cap):.0f} mm clear" in name
     assert "which no line sizes" in name
+    left, _, right, _ = Polygon(parts["cavity top"].outline).bounds
+    assert f"slots on the battens, {right - left:.0f} mm deep, as open per metre as the base" in name
+
+
+@pytest.mark.parametrize("key", ["cav_top", "cav_top_cap"])
+def test_the_row_of_a_baffle_says_what_it_is_and_how_open(key):
+    """The base's row gives an area a metre; air that comes in there leaves at the top, so the top is as open."""
+    row = next(one for one in ladder_rows() if one.key == key)
+    assert "baffle with slots, as open per metre as the base" in row.build[-1]
+    assert not any("with slots" in words for words in row.build[:-1])
+
+
+@pytest.mark.parametrize("wall", CLAD)
+def test_water_is_shown_on_the_outer_face_of_both_legs_of_a_cap(wall):
+    """On the roof's side it runs down the right of the leg, not between that and the membrane."""
+    drawn = section("parapet-cap", ladder_numbers(4, wall))
+    for width, tall in ((316, 112), (310, 356.5), (720, 640)):
+        canvas = Canvas(drawn, width, tallest=tall)
+        way = drop_way(drawn, canvas.way, canvas.at, canvas.view[0])
+        leg = max(x for layer, ring in canvas.pieces if layer.key == "strip" for x, _ in ring)
+        cap = next(ring for layer, ring in canvas.pieces if layer.key == "cap")
+        face = max(x for x, y in cap if y < max(y for _, y in cap) - 20)
+        down = [a for a, b in pairwise(way) if b[1] > a[1] + 30 and abs(b[0] - a[0]) < 2]
+        assert down
+        assert leg < face < min(x for x, _ in down)
 
 
 @pytest.mark.parametrize("wall", WALLS)

@@ -1206,9 +1206,9 @@ OVER_ROOFS = "closers of cavities over roofs, decks and rails"  # nobody tells h
 @pytest.mark.parametrize(
     ("spell", "push", "fields", "named", "not_named"),
     [  # by hand from the orders of the level
-        (140.0, 400.0, {"parapet": True, "wall_type": "rendered board"}, {"baffles at the top of the cavity", "the roof's membrane up the parapet and what backs it", "render with its mesh and beads"}, {"closers at the top of the cavity", "soffits"}),
-        (10.0, 50.0, {"parapet": True, "wall_type": "rendered board"}, {"closers at the top of the cavity"}, {"baffles at the top of the cavity"}),
-        (140.0, 400.0, {}, {"soffits", "baffles at the top of the cavity"}, {"the roof's membrane up the parapet and what backs it", "render with its mesh and beads"}),
+        (140.0, 400.0, {"parapet": True, "wall_type": "rendered board"}, {"slotted baffles at the top of the cavity", "the roof's membrane up the parapet and what backs it", "render with its mesh and beads"}, {"closers at the top of the cavity", "soffits"}),
+        (10.0, 50.0, {"parapet": True, "wall_type": "rendered board"}, {"closers at the top of the cavity"}, {"slotted baffles at the top of the cavity"}),
+        (140.0, 400.0, {}, {"soffits", "slotted baffles at the top of the cavity"}, {"the roof's membrane up the parapet and what backs it", "render with its mesh and beads"}),
         (45.0, 150.0, {"frame_type": "box frame with straps"}, {"straps of the frames"}, {"reveal linings"}),
         (140.0, 400.0, {"frame_type": "nailing flange"}, {"reveal linings"}, {"straps of the frames"}),
         (10.0, 50.0, {}, {"cladding", "fixings", "primer"}, {"kick-outs", "hoods over windows", "hoods at pipes"}),

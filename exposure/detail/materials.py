@@ -94,7 +94,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "cavity barriers and their trays": "cav_fire",
     SOFFITS: "mem_top cav_mas",
     "closers at the top of the cavity": "cav_top cav_top_cap",
-    "baffles at the top of the cavity": "cav_top cav_top_cap",
+    "slotted baffles at the top of the cavity": "cav_top cav_top_cap",
     ACROSS: "cav_run",
     FLOOR_TRAYS: "cav_run_leaf",
     AT_FLOORS: "floor_gap",
@@ -147,7 +147,7 @@ _AT = {  # items whose rows order them at some values alone: a word of those
     "hoods at pipes": "hood",
     REVEAL_LININGS: "back",
     "closers at the top of the cavity": "closed",
-    "baffles at the top of the cavity": "baffled to",
+    "slotted baffles at the top of the cavity": "baffled to",
 }
 ONLY_WITH = {  # items that a wall takes only where one of these rows stands too
     ROOFS_MEMBRANE: {"step_flat", "step_h"},  # snow lies on a deck too

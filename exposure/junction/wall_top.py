@@ -25,7 +25,7 @@ TOPS = ("closed", "closed or baffled", "baffled to the outside")
 NAMES = (
     "Top of the cavity closed",
     "Top of the cavity closed, or baffled to the outside",
-    f"Baffle in a gap of {GAP:g} mm, which no line sizes: air leaves under the soffit, driven rain does not get in",
+    "Baffle with slots, {deep:.0f} mm deep, as open per metre as the base, in a gap of {gap:g} mm, which no line sizes: air leaves under the soffit",
 )
 
 
@@ -82,6 +82,11 @@ def _top(numbers: Numbers, key: str, title: str, pitch: float) -> Section:
             Dimension(wall.cavity_row, (wall.leaf_back, low), (wall.skin, low), wall.cavity, "x", "bottom")
         )
         air.append(((wall.leaf_back + wall.skin) / 2, low + 3))
+        if wall.film and not wall.masonry and _is_baffled(numbers):
+            edge = wall.face
+            dimensions.append(
+                Dimension("cav_top", (edge, under - GAP), (edge, under), GAP, "y", "left", name="gap")
+            )
     return Section(
         key, title, "upright", (tip - 60, low, right, high), tuple(parts), tuple(dimensions), outdoors=tuple(air),
         indoors=((right - 20, low + 10), *(() if wall.film else ((right - 20, top - 20),))),
@@ -171,21 +176,23 @@ def _outside(numbers: Numbers, wall: Wall, low: float, under: float) -> list[Lay
             gap,
             battens(wall, low, end - (BARRIER + WEEP if len(leaf) > 1 else 0), carrier="membrane"),
         ]
-    form = TOPS.index(str(numbers.values.get("cav_top", TOPS[0])))
-    open_top = wall.cavity and form == 2
+    open_top = wall.cavity and _is_baffled(numbers)
     top = under - (GAP if open_top else 0)
     parts = [cladding(wall, low, top, carrier="battens" if wall.cavity else "membrane")]
     if wall.cavity:
         parts.append(battens(wall, low, top if open_top else under - SHUT))
+        name = NAMES[_form(numbers)]
         shut = rectangle(wall.leaf_back, under - SHUT, wall.skin, under)
         if open_top:
-            shut = rectangle(wall.leaf_back - 2, under - GAP, (wall.leaf_back + wall.skin) / 2, under - 1)
+            left, right = wall.leaf_back - 2, (wall.leaf_back + wall.skin) / 2
+            shut = rectangle(left, under - GAP, right, under - 1)
+            name = name.format(deep=right - left, gap=GAP)
         parts.append(
             Layer(
                 "cavity top",
                 "mesh" if open_top else "timber",
                 shut,
-                NAMES[form],
+                name,
                 ("cav_top",),
                 "soffit",
                 cut=not open_top,
@@ -193,3 +200,12 @@ def _outside(numbers: Numbers, wall: Wall, low: float, under: float) -> list[Lay
             )
         )
     return parts
+
+
+def _form(numbers: Numbers) -> int:
+    """How the top of the cavity ends, as a place in TOPS."""
+    return TOPS.index(str(numbers.values.get("cav_top", TOPS[0])))
+
+
+def _is_baffled(numbers: Numbers) -> bool:
+    return TOPS[_form(numbers)] == TOPS[-1]
