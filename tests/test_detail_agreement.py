@@ -357,6 +357,21 @@ def test_no_house_under_a_code_is_told_two_things(mine, spell, rule):
     assert disagreements(mine, *lines_and_steps(mine, spell, 150.0)) == []
 
 
+@pytest.mark.parametrize("wall", CHOICES["wall_type"])
+@pytest.mark.parametrize("rule", ["canada", "new zealand"])
+def test_what_a_tested_seal_would_do_is_what_is_asked_once_it_is_tested(rule, wall):
+    """By the schedule itself, under the rules that ask a height of the tray's back or ends."""
+    mine, told = Circumstances(wall_type=wall, local_rules=(rule,)), 0
+    for push in (100.0, 200.0, 250.0, 440.0):
+        now, _ = lines_and_steps(mine, 70.0, push)
+        tested, _ = lines_and_steps(mine.changed(air_seal_tested=True), 70.0, push)
+        for key in ("back_dam", "end_dam"):
+            for words in re.findall(r"with one, ([\d,]+)\u00a0mm would do", now[key].why):
+                told += 1
+                assert float(words.replace(",", "")) == tested[key].value, (key, push)
+    assert told
+
+
 def test_a_broken_pair_is_found():
     mine = Circumstances(parapet=True)
     lines, steps = lines_and_steps(mine, 70.0, 150.0)

@@ -13,6 +13,7 @@ from exposure.detail.inside_climate import OutsideMonths
 from exposure.detail.inside_layer import inside_layer
 from exposure.detail.inside_lines import MEMBRANE, inside_shown, permeance_doubts, with_inside
 from exposure.detail.ladder import (
+    DAMS,
     ON_FILM,
     RIGID_BOARDS,
     SILL_SUPPORT,
@@ -129,9 +130,9 @@ def detail_schedule(
     shown = {key: amount(value, row.unit) for key, (row, value) in values.items()} | inside_shown(inside)
     steps = _held_back(window_steps(circumstances, found.harder, shown, boards=boards), results)
     values |= _photos(values, steps)
-
+    besides = _besides(taken, lower, values, results)
     lines = tuple(
-        line_of(row, value, found, exposure, pressure, circumstances, _beside(key, taken, lower, values))
+        line_of(row, value, found, exposure, pressure, circumstances, besides[key])
         for key, (row, value) in values.items()
     )
     metal = metal_line(circumstances.sea_distance, [ask for result in results for ask in result.asks])
@@ -242,10 +243,20 @@ def _by_itself(
     return found
 
 
-def _beside(
-    key: str, taken: Mapping[str, Taken], lower: Mapping[str, tuple[Row, float | str]], rows: Collection[str]
-) -> Beside:
-    return Beside(taken.get(key), lower[key][1] if key in lower else None, rows)
+def _besides(
+    taken: Mapping[str, Taken],
+    lower: Mapping[str, tuple[Row, float | str]],
+    values: Mapping[str, tuple[Row, float | str]],
+    results: Sequence[RuleResult],
+) -> dict[str, Beside]:
+    """What else settles each row."""
+    asks = [ask for result in results for ask in result.asks]
+    found = {}
+    for key in values:
+        dams = DAMS[: DAMS.index(key) + 1] if key in DAMS else ()  # the ends never lower than the back
+        asked = max((ask.value for ask in asks if ask.row in dams), default=0.0)
+        found[key] = Beside(taken.get(key), lower[key][1] if key in lower else None, values, asked)
+    return found
 
 
 def _boards(values: Mapping[str, tuple[Row, float | str]]) -> bool:

@@ -45,6 +45,7 @@ class Beside(NamedTuple):
     rule: Taken | None = None
     lower: float | str | None = None  # None: the ladder's own step
     rows: Collection[str] = ()  # of the whole schedule, by key
+    asked: float = 0.0  # of a tray's upstand, what rules ask at least
 
 
 ALONE = Beside()
@@ -98,7 +99,7 @@ def line_of(
     build = row.words_for("build", circumstances, value, rows=beside.rows) or build
     caution = caution_text(row.words_for("caution", circumstances, value) or row.caution)
     decided = _decided_by(row, value, found, by_formula=by_formula, by_rule=rule is not None)
-    here, more = _here(row, found, exposure, pressure, circumstances, by_formula)
+    here, more = _here(row, found, exposure, pressure, circumstances, by_formula, beside.asked)
     if row.key == "photo" and rule is None and value != row.values[level - 1]:
         here, more = f"Here the order of work has {shown.split(NO_BREAK)[0]} hold points for a photo.", True
     if rule is None and for_flange(row, value, found, circumstances):
@@ -155,6 +156,7 @@ def _here(
     pressure: WallPressure,
     circumstances: Circumstances,
     by_formula: bool,
+    asked: float,
 ) -> tuple[str, bool]:
     """What this elevation's own figures say for the row, and whether that is more than its two figures."""
     snow = circumstances.snow_depth
@@ -167,7 +169,7 @@ def _here(
     push = f"{here} {pascals(design)} in heavy rain {pressure.likelihood}, {head_words(design)} of water"
     if by_formula and not circumstances.air_seal_tested:
         gust = design * pressure.gust_factor
-        tested = amount(dam_height(dam_floor(row, found), pressure=design), row.unit)
+        tested = amount(max(dam_height(dam_floor(row, found), pressure=design), asked), row.unit)
         return (
             f"{push}; in a gust {pascals(gust)}, {head_words(gust)}, "
             f"and 5\u00a0mm for splash, since no tested inner seal is counted on; with one, {tested} would do.",
