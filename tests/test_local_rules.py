@@ -488,6 +488,38 @@ def test_what_became_of_an_open_hillside_is_told_where_no_zone_of_the_map_is_giv
         assert "zone by map" in rule.figures
 
 
+@pytest.mark.parametrize("wall", ALL)
+def test_canada_says_of_a_leaf_what_its_base_does_not_do(wall):
+    """9.20.13: a flashing crosses the cavity under the weep holes, up a timber wall or into an inner leaf; before a timber wall it is ordered."""
+    lines, schedule = lines_with("canada", ANSWERS["canada"][1], wall_type=wall)
+    (rule,) = schedule.rules
+    assert ("it is neither drawn nor ordered here and must be set" in rule.result) is (
+        wall == "cavity masonry"
+    )
+    assert ("base_tray" in lines) is ("150 mm up the framing" in rule.result) is (wall == "masonry veneer")
+
+
+def test_below_the_sill_of_a_door_the_cavity_is_not_filled_up_to_the_tray_of_the_base():
+    """What the sill tray drops needs room there; beside the door, and on a wall without one, the tray lies on the filling."""
+    for threshold in ("no door on this wall", "a step at every door", "level at every door"):
+        lines, schedule = lines_with(
+            "canada", ANSWERS["canada"][1], wall_type="masonry veneer", threshold=threshold
+        )
+        door = threshold != "no door on this wall"
+        said = " ".join(step.text for step in schedule.steps)
+        assert ("cav_base" in lines) is door
+        assert (
+            "below the sill the cavity stays unfilled, 225\u00a0mm below the course there" in said
+        ) is door
+        assert not door or lines["cav_base"].build.startswith(
+            "At a door leave the cavity unfilled below its sill"
+        )
+        usual, _ = lines_with(
+            "united kingdom", ANSWERS["united kingdom"][1], wall_type="masonry veneer", threshold=threshold
+        )
+        assert usual["cav_base"].build.startswith("Take the clear cavity at least")
+
+
 @pytest.mark.parametrize("sheathing", CHOICES["sheathing"])
 @pytest.mark.parametrize("position", CHOICES["window_position"])
 @pytest.mark.parametrize("wall", [one for one in ALL if one != "cavity masonry"])

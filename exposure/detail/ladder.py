@@ -173,8 +173,8 @@ def row_values(
         key for key in NOTHING_ASKED if key in values and values[key][1] in (0, "none") and key not in asked
     }
     dropped |= set(ONLY_BY_A_RULE).difference(asked)
-    if {"base_tray"} & values.keys() - dropped and not beside("level threshold", circumstances):
-        dropped.add("cav_base")  # the cavity is filled up to the tray; below a level door it is not
+    if {"base_tray"} & values.keys() - dropped and not beside("door", circumstances):
+        dropped.add("cav_base")  # the cavity is filled up to the tray; below the sill of a door it is not
     if "chk_min" in asked and found.harder < MEASURED_FROM:
         sprayed = values["chk_type"][0]
         values["chk_type"] = (sprayed, sprayed.values[MEASURED_FROM - 1])
