@@ -20,6 +20,8 @@ from exposure.detail.rule_file import find_rule, local_rules, read_rule_text
 from exposure.detail.rules import _asks, _candidates, _reach, evaluate_rule
 from exposure.detail.schedule import questions_that_bear
 from exposure.doubts import Doubt, has_doubt
+from exposure.junction.catalogue import drawings_of
+from exposure.junction.numbers import numbers_of
 from exposure.tables import load_table
 from exposure.tables.standing import STANDINGS
 
@@ -518,6 +520,23 @@ def test_below_the_sill_of_a_door_the_cavity_is_not_filled_up_to_the_tray_of_the
             "united kingdom", ANSWERS["united kingdom"][1], wall_type="masonry veneer", threshold=threshold
         )
         assert usual["cav_base"].build.startswith("Take the clear cavity at least")
+
+
+@pytest.mark.parametrize("wall", LEAF)
+@pytest.mark.parametrize("country", sorted(ANSWERS))
+def test_a_door_in_snow_is_drawn_on_its_leaf_under_every_code(country, wall):
+    """What asks a tray beneath the weep holes asks none below the sill of the door, where the cavity stays open."""
+    mine = Circumstances(
+        wall_type=wall, threshold="a step at every door", snow_depth=300.0, local_rules=(country,),
+        rule_answers={country: ANSWERS[country][1]},
+    )  # fmt: skip
+    push = pressure_of(150.0)
+    schedule = detail_schedule(exposure_of(45.0), push, mine)
+    numbers = numbers_of(schedule, mine, push)
+    drawings, left_out = drawings_of([(schedule.elevation, numbers)])
+    (door,) = [one.section for one in drawings if one.section.key == "threshold"]
+    assert {"leaf dpc", "weep brick"} <= {layer.key for layer in door.layers}
+    assert left_out == ()
 
 
 @pytest.mark.parametrize("sheathing", CHOICES["sheathing"])

@@ -82,7 +82,10 @@ def _on_leaf(
 ) -> tuple[list[Layer], list[Layer], float]:
     """Leaf and inner wall on the base of the wall, the weep holes below the sill, the floor on the inner wall."""
     left, ground = to
-    base = base_at_soil(numbers)
+    below = {
+        row: value for row, value in numbers.values.items() if row != "base_tray"
+    }  # it ends beside a door
+    base = base_at_soil(replace(numbers, values=below))
     parts, mine = ({layer.key: layer for layer in one.layers} for one in (base, door))
     up = min(ground, _low(mine["sill bed"]) - OVER_WEEP - _top(parts["weep brick"]))
     foot, head = _top(parts["weep brick"]) + up, _top(parts["leaf dpc"]) + up
