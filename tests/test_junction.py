@@ -321,6 +321,27 @@ def test_a_door_with_a_step_says_how_high_its_floor_lies_over_paving(position, o
     assert not failures(section)
 
 
+@pytest.mark.parametrize("wall", [one for one in WALLS if one != "cavity masonry"])
+@pytest.mark.parametrize("there", [{}, {"snow_open": 600.0}])
+def test_at_a_door_the_tape_that_lines_the_sill_lies_under_the_tray_over_the_edge_of_the_strip(wall, there):
+    """As the steps have it: floor primed, strip hung, sill taped, tray laid; it goes in as far as the tray's back."""
+    level = ladder_numbers(3, wall, **there)
+    for numbers in (level, numbers_without("door_level", level)):
+        parts = layers_of("threshold", numbers)
+        floor, strip, tape, tray = (
+            Polygon(parts[key].outline) for key in ("floor", "membrane", "opening tape", "tray")
+        )
+        for one in (floor, strip, tray):
+            assert tape.distance(one) < 1e-6
+            assert tape.intersection(one).area < 0.01
+        assert (
+            tape.bounds[0] == strip.bounds[0]
+            if "door_level" not in numbers.values
+            else tape.bounds[0] == -FILM
+        )
+        assert tape.bounds[2] == pytest.approx(tray.bounds[2])
+
+
 @pytest.mark.parametrize("wall", WALLS)
 def test_a_level_door_a_leaf_deep_snow_and_slats_ask_no_floor_over_paving(wall):
     make, at_slats = (

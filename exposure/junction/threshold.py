@@ -26,7 +26,7 @@ from exposure.junction.support import (
     sill_support,
     support_asked,
 )
-from exposure.junction.under_tray import under_film
+from exposure.junction.under_tray import on_the_floor
 from exposure.junction.window import BEAD, FLANGE_OUT, GAP, PACKER, Frame, frame_of, rod, rod_asked
 
 BACK = 32.0  # mm, tray under the floor's face: what the floor allows, no row of the schedule
@@ -99,17 +99,17 @@ def threshold(numbers: Numbers, *, upstairs: bool = False) -> Section:
     end = foot - (SUPPORT_FOOT if support_asked(numbers) else 0)
     if level:
         outside, before, bottom = level_outside(numbers, wall, frame, outside, (edge, end), right)
-    strip, bearing = under_film(wall, flat, lambda x: on_tray(x) - under, carrier="floor")
-    back: tuple[Point, ...] = ((flat + SHEET, BACK), (flat + SHEET, recess), *bearing)
+    strip, bearing = on_the_floor(wall, flat, lambda x: on_tray(x) - under, thick=under)
+    back: tuple[Point, ...] = (
+        (flat + SHEET, BACK),
+        *(() if wall.film else ((flat + SHEET, recess),)),
+        *bearing,
+    )
     shelf = next((max(y for _, y in one.outline) for one in before if one.key == "cavity base"), bottom)
-    strip = [
-        replace(one, name="Strip of metal or board under a tray of film, fixed to the floor, with its fall")
-        for one in strip
-    ]
     parts = [
         *floor_at_door(wall, shelf, low, right, back, upstairs=upstairs),
         Layer("tray", "tray", tray, "Sill tray, its back turned up within the floor", ("door_sill", "sill_form", "sill_slope", "end_dam",
-              *(("tray_down",) if down else ())), "floor", water=True, air=True, order=3),
+              *(("tray_down",) if down else ())), "opening tape" if wall.film else "floor", water=True, air=True, order=3),
         *strip,
         *door_on_tray(numbers, frame, max(frame.outer + 15, 2), on_tray),
         *gap_to_frame(numbers, wall, frame, outside),
@@ -123,7 +123,7 @@ def threshold(numbers: Numbers, *, upstairs: bool = False) -> Section:
     parts = [replace(one, carrier="") if one.carrier == "ties" else one for one in parts if one.key != "ties"]
     if wall.film:
         brim = end - UNDER_TRAY if level and not wall.masonry else None
-        parts.append(_strip_on_edge(top_of_wall, end - HANGS, brim))
+        parts.append(_strip_on_edge(top_of_wall - under, end - HANGS, brim))
     if not (level or wall.masonry):
         parts += _cover_below_sill(wall, frame, end - HANGS)
     parts, sizes = cover_over_cavity(numbers, wall, frame, parts, when="frame behind the cavity")

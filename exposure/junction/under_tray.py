@@ -45,6 +45,36 @@ def turned_in_under(
     ], top_of_bevel  # fmt: skip
 
 
+def on_the_floor(
+    wall: Wall, back: float, under_tray: Callable[[float], float], *, thick: float
+) -> tuple[list[Layer], tuple[Point, ...]]:
+    """What a door's tray lies on in the recess of the floor, and the edge of that: the tape that lines the opening, in a leaf of masonry the strip.
+
+    Parameters
+    ----------
+    back
+        Where the tray is turned up.
+    under_tray
+        Height of the tray's underside over the depth of the wall.
+    thick
+        Of one film measured upright.
+    """
+    if not wall.film:
+        strip, bearing = under_film(wall, back, under_tray, carrier="floor")
+        name = "Strip of metal or board under a tray of film, fixed to the floor, with its fall"
+        return [replace(one, name=name) for one in strip], bearing
+    inner, out = back + SHEET, wall.skin
+    upper, lower = (
+        [(x, under_tray(x)) for x in (out, inner)],
+        [(x, under_tray(x) - thick) for x in (inner, out)],
+    )
+    name = "Tape that lines the opening, over the strip's edge"
+    tape = Layer(
+        "opening tape", "tape", (*upper, *lower), name, ("open_tape",), "floor", water=True, air=True, order=3
+    )
+    return [tape], (lower[0], (0.0, under_tray(0) - thick))
+
+
 def under_film(
     wall: Wall, back: float, under_tray: Callable[[float], float], *, carrier: str
 ) -> tuple[list[Layer], tuple[Point, ...]]:
