@@ -1,18 +1,22 @@
 """Base of the wall, its corners and a floor line without a cavity: free ways for water and air, battens and closers held by what is drawn behind them."""
 
 from dataclasses import replace
-from itertools import pairwise
+from itertools import pairwise, product
 
 import pytest
 from shapely import LineString, Polygon, unary_union
+from test_detail_ladder import exposure_of, pressure_of
+from test_detail_rules import ANSWERS
 from test_junction import WALLS, ladder_numbers, numbers_without, proofs_failed
 
+from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.take_off import lowest_cladding
 from exposure.draw.junction_canvas import Canvas
 from exposure.draw.junction_drop import drop_way
-from exposure.junction.catalogue import JUNCTIONS, section_of
+from exposure.junction.catalogue import JUNCTIONS, drawings_of, section_of
 from exposure.junction.corners import outside_corner
+from exposure.junction.numbers import numbers_of
 from exposure.junction.proofs import failures
 from exposure.junction.scene import moved
 from exposure.junction.short_runs import short_runs_of
@@ -283,3 +287,48 @@ def test_the_flashing_at_a_floor_of_cladding_on_the_membrane_has_its_leg_behind_
     }  # fmt: skip
     with pytest.raises(NotDrawnError):
         section_of(junction, ladder_numbers(1, wall, cav_depth=20, cav_render=20))
+
+
+ROWS_DRAWN_HIGHER = {"plate_lap"}  # where the framing has to lie higher than cladding and lap ask
+
+
+@pytest.mark.parametrize("code", sorted(ANSWERS))
+@pytest.mark.parametrize("snow", [None, 600.0])
+def test_sizes_at_base_roof_deck_and_threshold_are_those_of_the_rows_under_every_code(code, snow):
+    """A code raises a row; what is drawn goes with it, and cladding, closers and weep holes stay above soil and snow by their rows."""
+    seen = set()
+    for wall, threshold, (spell, push) in product(
+        WALLS, ("a step at every door", "level at every door"), ((10.0, 50.0), (45.0, 150.0), (140.0, 400.0))
+    ):
+        mine = Circumstances(
+            wall_type=wall, threshold=threshold, snow_depth=snow, deck="enclosed at the first floor",
+            roof_meets_wall="roof or gutter ends inside the wall", local_rules=(code,), rule_answers={code: ANSWERS[code]},
+        )  # fmt: skip
+        pressure = pressure_of(push)
+        schedule = detail_schedule(exposure_of(spell), pressure, mine)
+        if schedule.specific_design:
+            continue
+        rows = {line.key: line.value for line in schedule.lines}
+        for drawing in drawings_of([("south", numbers_of(schedule, mine, pressure))])[0]:
+            if drawing.section.key not in (
+                "base-soil",
+                "base-paving",
+                "roof-at-wall",
+                "flat-roof",
+                "deck",
+                "deck-door",
+                "threshold",
+            ):
+                continue
+            seen.add(drawing.section.key)
+            for size in drawing.section.dimensions:
+                higher = size.key in ROWS_DRAWN_HIGHER and size.value > rows[size.key]
+                assert higher or size.value == pytest.approx(rows[size.key]), (size, drawing.section.key)
+                assert size.drawn == pytest.approx(size.value, abs=0.05)
+            low = rows.get({"base-soil": "gnd", "base-paving": "paved"}.get(drawing.section.key, ""), 0)
+            parts = bounds({layer.key: layer for layer in drawing.section.layers})
+            for open_part in (
+                {"cladding", "closer", "weep brick"} & parts.keys() if "base" in drawing.section.key else ()
+            ):
+                assert parts[open_part][1] >= max(low, rows.get("snow_open", 0)) - 1e-6
+    assert {"base-soil", "base-paving", "roof-at-wall", "deck", "threshold"} <= seen
