@@ -18,7 +18,7 @@ from shapely import box
 from exposure.assess.ranking import rank_sites
 from exposure.detail.bare_wrap import BareWrap
 from exposure.detail.ways_to_build import ways_to_build
-from exposure.detail.wetting_result import WettingResult
+from exposure.detail.wetting_result import WettingResult, sentence_on_worst
 from exposure.draw.bare_wrap import bare_wrap
 from exposure.draw.building_plan import building_plan, plan_caption
 from exposure.draw.comparison_bars import comparison_bars
@@ -114,6 +114,20 @@ def wet_of(option, by_week):
     return WettingResult(
         option, way, 0.0, 0.0, float(hours.sum()), 0, 0.0, 0.0, 0, 0.0, hours, np.zeros_like(hours), ""
     )
+
+
+def test_hours_wet_are_told_alike_in_words_and_in_the_picture():
+    """By hand: 48.5 h are 49 whole ones, 6,548 h to the nearest ten 6,550."""
+    ways = {one.key: one for one in ways_to_build()}
+    hours = {"unsealed, open": 6548.0, "drained, open": 48.5}
+    results = [
+        replace(wet_of("open", [0.0] * 52), way=ways[key], hours_wet=wet, longest_wet=29)
+        for key, wet in hours.items()
+    ]
+    said, shown = sentence_on_worst(results), wetting(results)
+    for words in ("6,550\u00a0h a year", "49\u00a0h a year"):
+        assert words in said
+        assert words in shown
 
 
 def all_pictures(name="south-west", prefix="p"):

@@ -16,9 +16,9 @@ from exposure.detail.take_off import TakeOff
 from exposure.detail.take_off_wall import Corners
 from exposure.detail.water_check import WaterCheck
 from exposure.detail.ways_to_build import LEAK_RANGE
-from exposure.detail.wetting_result import Wetting, WettingResult
+from exposure.detail.wetting_result import Wetting, WettingResult, hours_words
 from exposure.detail.window_class import HouseOrder, WindowOrder, groove_words, house_order
-from exposure.figures import NO_BREAK, number
+from exposure.figures import NO_BREAK
 from exposure.rain.pressure import WallPressure
 from exposure.wall import WallExposure
 
@@ -135,5 +135,5 @@ class BuildingDetails:
 
 
 def _span(hours: Sequence[float]) -> str:
-    low, high = number(min(hours)), number(max(hours))
-    return f"{low}{NO_BREAK}h" if low == high else f"{low} to {high}{NO_BREAK}h"
+    low, high = hours_words(min(hours)), hours_words(max(hours))
+    return low if low == high else f"{low.removesuffix(f'{NO_BREAK}h')} to {high}"

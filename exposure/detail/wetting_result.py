@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from exposure.detail.ways_to_build import WayToBuild
-from exposure.figures import NO_BREAK, number
+from exposure.figures import NO_BREAK, number, whole
 
 YEAR = 8760  # hours
 
@@ -48,6 +48,19 @@ class Wetting:
         return tuple(one for one in self.results if one.elevation == elevation)
 
 
+def hours_words(hours: float) -> str:
+    """Hours of a year, whole, to the nearest ten from a thousand.
+
+    Examples
+    --------
+    >>> hours_words(4312.0).replace(NO_BREAK, " "), hours_words(0.3).replace(NO_BREAK, " ")
+    ('4,310 h', 'under 1 h')
+    """
+    if 0 < hours < 1:
+        return f"under{NO_BREAK}1{NO_BREAK}h"
+    return f"{whole(10 * round(hours / 10) if hours >= 1000 else hours)}{NO_BREAK}h"
+
+
 def on_end(hours: int) -> str:
     """How long on end, in years from two of them on, where hours say nothing.
 
@@ -62,7 +75,7 @@ def on_end(hours: int) -> str:
 def in_words(one: WettingResult) -> str:
     """One way to build on one elevation, by what is wet behind the membrane."""
     return (
-        f"{number(one.hours_wet)}{NO_BREAK}h wet a year behind the membrane, longest {on_end(one.longest_wet)}, "
+        f"{hours_words(one.hours_wet)} wet a year behind the membrane, longest {on_end(one.longest_wet)}, "
         f"most {number(one.peak)}{NO_BREAK}g/m²"
     )
 
@@ -77,8 +90,8 @@ def sentence_on_worst(results: Sequence[WettingResult]) -> str:
     return (
         f"On the {worst} elevation {_fine(poor.litres_behind_cladding)} get behind the cladding in a year. "
         f"Unsealed, {_fine(poor.litres_behind_membrane)} of it pass the membrane and the wall behind is wet for "
-        f"{number(poor.hours_wet)}{NO_BREAK}h a year, at longest {on_end(poor.longest_wet)} on end; "
-        f"taped with a drained cavity it is {_fine(good.litres_behind_membrane)}, {number(good.hours_wet)}{NO_BREAK}h "
+        f"{hours_words(poor.hours_wet)} a year, at longest {on_end(poor.longest_wet)} on end; "
+        f"taped with a drained cavity it is {_fine(good.litres_behind_membrane)}, {hours_words(good.hours_wet)} "
         f"a year and at longest {on_end(good.longest_wet)}."
         + _why_taped_is_wetter(poor, own.get("taped, open"))
     )
@@ -89,7 +102,7 @@ def _why_taped_is_wetter(unsealed: WettingResult, taped: WettingResult | None) -
     if taped is None or taped.hours_wet <= unsealed.hours_wet:
         return ""
     return (
-        f" Taped without a cavity it is {number(taped.hours_wet)}{NO_BREAK}h: less water passes, but what is kept out "
+        f" Taped without a cavity it is {hours_words(taped.hours_wet)}: less water passes, but what is kept out "
         "stands against the membrane and damps the wall from there. A cavity cures that; open laps do not."
     )
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from exposure.detail.wetting_result import WettingResult
+from exposure.detail.wetting_result import WettingResult, hours_words
 from exposure.draw.drawing import month_letters, picture, stroke, text
 from exposure.draw.lettering import clean, fit, text_width, wrap
 from exposure.draw.palette import RAIN, TROUGH
@@ -10,19 +10,6 @@ from exposure.figures import NO_BREAK, whole
 
 HOURS_A_WEEK = 168.0
 ROW = 58
-
-
-def hours_words(hours: float) -> str:
-    """Hours of a year, whole, to the nearest ten from a thousand.
-
-    Examples
-    --------
-    >>> hours_words(4312.0).replace(NO_BREAK, " "), hours_words(0.3).replace(NO_BREAK, " ")
-    ('4,310 h', 'under 1 h')
-    """
-    if 0 < hours < 1:
-        return f"under{NO_BREAK}1{NO_BREAK}h"
-    return f"{whole(10 * round(hours / 10) if hours >= 1000 else hours)}{NO_BREAK}h"
 
 
 def run_words(hours: float) -> str:
