@@ -61,6 +61,7 @@ from exposure.paper.sheet_corners import (
     built_at_corners,
     otherwise_at,
     rank_of,
+    sides_at_corners,
     told_by_corner,
 )
 from exposure.paper.sheet_figures import _rank, all_doubts, figure_sheet
@@ -706,7 +707,7 @@ def test_where_one_cavity_stops_and_the_other_runs_past_the_corner_says_whose_ba
         stops=stops,
     )
     *_, told = told_by_corner(own["S"], plan, own, {"E": "sizes as drawn"})
-    said = "the flashing cuts its own wall's batten alone and ends, turned up and sealed, at the other's"
+    said = "flashing turned up, sealed to the other's batten, left whole"
     assert told == f"Cavity stops on S beside E: {said}"
     # a wall that need stop at no floor of the house runs past each
     alone = replace(
@@ -715,6 +716,28 @@ def test_where_one_cavity_stops_and_the_other_runs_past_the_corner_says_whose_ba
     assert uneven_stops([("S", schedules["S"], 2), ("E", alone, 2)], (("E", "S"),)) == stops
     plan.drawings, plan.one_sided = drawings, {}
     assert [built_at_corners("corner-outside", plan, name)[-1] for name in "SE"] == [told, told]
+
+
+def test_a_sheet_with_its_own_corner_says_which_wall_is_across_the_top_of_it():
+    """By the orders of a veneer, its cavity alike everywhere: S, the tighter class, is harder than E and N, which are alike."""
+    here = Circumstances(wall_type="masonry veneer")
+    asked = {"S": (80.0, 250.0), "E": (45.0, 100.0), "N": (45.0, 100.0)}
+    drawings, _ = drawings_of(
+        [
+            (name, numbers_of(detail_schedule(exposure_of(spell), pressure_of(push), here), here, pressure_of(push)))
+            for name, (spell, push) in asked.items()
+        ],
+        CORNER,
+    )  # fmt: skip
+    plan = SimpleNamespace(
+        drawings=drawings,
+        corners_at=lambda _: (("E", "S"), ("E", "N")),
+        codes={name: name for name in asked},
+        stops={},
+    )
+    own = own_drawings("corner-outside", drawings)
+    for name, told in (("S", ["Corner of E and S: S across the top"]), ("N", [])):
+        assert sides_at_corners(own[name], plan, [name]) == told
 
 
 def test_a_corner_tells_boards_and_battens_of_the_side_that_has_others():

@@ -27,7 +27,7 @@ HARDER = "Drawn for two walls of this level; where they differ, build the corner
 
 NO_CAVITY = "Where the other wall has no cavity, its cladding lies straight on the membrane and goes past the batten beside the corner: it has no batten there."
 ONE_SIDE = ", cavity on one side alone"
-OVER, UNDER = "Next sheet, lapped over it", "Next sheet, under it as far as the corner stud"
+OVER, UNDER = "Next sheet lapped over it", "Next sheet under it as far as the corner stud"
 BLOCKING = "Blocking or a stud behind the edge of the first sheet"
 PAST_INSIDE = "Membrane of the wall down the sheet, in one piece"
 ROUND = "Membrane of the wall across the top, in one piece"
@@ -328,7 +328,7 @@ def _battened(
     low = end + BATTEN / 2 - apart
     on = lies_on(low, over)
     second = rectangle(wall.leaf_back, low - BATTEN / 2, on.face, low + BATTEN / 2)
-    return [beside, _batten(second, "second batten", on.key), wide], [
+    return [beside, replace(_batten(second, "second batten", on.key), name=""), wide], [
         Dimension("batten_sp", (wall.leaf_back, low), (wall.leaf_back, low + apart), apart, "y", "left")
     ]
 

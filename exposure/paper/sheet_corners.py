@@ -133,12 +133,13 @@ def otherwise_at(pair: Pair, plan: SheetPlan, own: Mapping[str, Drawing], base: 
 
 
 def stopped_beside(plan: SheetPlan, pairs: Iterable[Pair]) -> list[str]:
-    """Whose batten is cut at corners where one cavity stops at a floor and the other runs past, in one sentence."""
-    told = [
-        " beside ".join(plan.codes[name] for name in plan.stops[pair]) for pair in pairs if pair in plan.stops
-    ]
-    words = "the flashing cuts its own wall's batten alone and ends, turned up and sealed, at the other's"
-    return [f"Cavity stops on {', on '.join(told)}: {words}"] if told else []
+    """What becomes of flashing and battens at corners where one cavity stops at a floor and the other runs past, in one sentence."""
+    beside: dict[str, list[str]] = {}
+    for stopped, past in (plan.stops[pair] for pair in pairs if pair in plan.stops):
+        beside.setdefault(plan.codes[stopped], []).append(plan.codes[past])
+    told = "; ".join(f"{stopped} beside {', '.join(past)}" for stopped, past in beside.items())
+    words = "flashing turned up, sealed to the other's batten, left whole"
+    return [f"Cavity stops on {told}: {words}"] if told else []
 
 
 def _asked_more(pair: Sequence[str], own: Mapping[str, Drawing], base: Drawing) -> list[str]:
@@ -201,13 +202,23 @@ def _sides(pair: Sequence[str], plan: SheetPlan, own: Mapping[str, Drawing]) -> 
     return f"{told}, none on {plan.codes[other]}'s: its {layers['cladding'].name.lower()}, straight on the membrane{laps}"
 
 
-def cavities_at_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> list[str]:
-    """The cavity on either side of the corners of some elevations where the two are not those of their drawing."""
-    own = own_drawings(drawing.section.key, plan.drawings)
+def sides_at_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> list[str]:
+    """Of the corners of some elevations the harder wall, where two differ, and the cavity on either side where those are not of their drawing."""
+    key = drawing.section.key
+    own = own_drawings(key, plan.drawings)
+    found: dict[str, list[str]] = {}
+    for pair in plan.corners_at(key):
+        if set(pair) & set(mine) and set(pair) <= own.keys():
+            place = _place(pair, own, plan, key).removeprefix(", ")
+            sides = _sides(pair, plan, own) if _unlike(pair, own, drawing) else ""
+            if words := "; ".join(filter(None, [place, sides])):
+                found.setdefault(words, []).append(" and ".join(plan.codes[name] for name in pair))
     return [
-        f"Corner of {' and '.join(plan.codes[name] for name in pair)}: {sides}"
-        for pair in plan.corners_at(drawing.section.key)
-        if set(pair) & set(mine) and _unlike(pair, own, drawing) and (sides := _sides(pair, plan, own))
+        *(
+            f"Corner{'s' * (len(pairs) > 1)} of {', of '.join(pairs)}: {words}"
+            for words, pairs in found.items()
+        ),
+        *stopped_beside(plan, [pair for pair in plan.stops if set(pair) & set(mine) and key == OUTSIDE]),
     ]
 
 

@@ -24,8 +24,8 @@ from exposure.paper.sheet_corners import (
     any_of,
     as_built,
     asked_at_corners,
-    cavities_at_corners,
     harder_drawings,
+    sides_at_corners,
     told_by_corner,
     told_by_one_sided,
 )
@@ -228,7 +228,7 @@ def harder_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> li
         for sheet, names in harder.items()
     ]
     shared = any(one.section.key == key for one in plan.common)
-    return said if shared or key not in CORNERS else [*said, *cavities_at_corners(drawing, plan, mine)]
+    return said if shared or key not in CORNERS else [*said, *sides_at_corners(drawing, plan, mine)]
 
 
 def _otherwise(drawn: Drawing, mine: Drawing, but: str = "") -> str:
