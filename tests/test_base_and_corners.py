@@ -166,6 +166,42 @@ def test_a_corner_whose_other_wall_stands_at_the_right_is_drawn_in_a_mirror(wall
     ]
 
 
+@pytest.mark.parametrize("wall", CLAD)
+def test_packers_behind_the_lowest_board_are_drawn_as_thick_as_the_membrane_they_lie_on(wall):
+    """They are a few millimetres thick: at the size of a printed sheet no more than a line, were they not drawn thicker as films are."""
+    drawn = section("base-soil", ladder_numbers(1, wall, cav_depth=0.0, cav_render=0.0))
+    canvas = Canvas(drawn, 316, tallest=144)
+    wide = {}
+    for layer, ring in canvas.pieces:
+        xs = [x for x, _ in ring]
+        wide[layer.key] = max(xs) - min(xs)
+    assert wide["packers"] >= 2.7
+
+
+@pytest.mark.parametrize("wall", CLAD)
+def test_the_film_of_a_tray_is_seen_in_the_opening_at_both_jambs(wall):
+    """Seen from outside it goes up the sides of the opening, not beside it on the wall."""
+    drawn = section("opening", ladder_numbers(4, wall))
+    box = bounds({one.key: one for one in drawn.layers})
+    left, _, right, _ = box["hole"]
+    for key in ("jamb film", "other jamb film"):
+        assert left <= box[key][0] < box[key][2] <= right
+    assert box["jamb film"][2] == right
+    assert box["other jamb film"][0] == left
+
+
+@pytest.mark.parametrize("wall", CLAD)
+def test_rings_of_fixings_and_stop_ends_are_clear_of_one_another(wall):
+    """Both stand at the head's corner: the fixing that is named lies below it, the stop-end on the side of its size."""
+    drawn = section("opening", ladder_numbers(4, wall))
+    parts = {one.name.split(" ")[0]: one for one in drawn.layers if one.name}
+    fixing, stop, head = (parts[word].outline for word in ("Fixings", "Stop-end", "Head"))
+    assert max(y for _, y in fixing) < min(y for _, y in head) - 20
+    [size] = [one for one in drawn.dimensions if one.key == "head_stop"]
+    assert size.side == "right"
+    assert min(abs(x - size.start[0]) for x, _ in stop) < 20
+
+
 @pytest.mark.parametrize("key", ["base-soil", "base-paving"])
 @pytest.mark.parametrize("wall", CLAD)
 def test_what_the_lowest_sheet_laps_is_not_told_as_the_height_of_the_flashing(key, wall):

@@ -44,7 +44,7 @@ def strips_of(layers: Iterable[Layer], axis: int, low: float, high: float) -> tu
     """Strips from ``low`` to ``high`` in which films and sheets lie across ``axis`` (0 for x)."""
     found = []
     for layer in layers:
-        if layer.material not in LINES:
+        if layer.material not in (*LINES, "thin packer"):
             continue
         ring = [*layer.outline, layer.outline[0]]
         sides = sorted(

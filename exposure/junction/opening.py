@@ -18,6 +18,7 @@ ASIDE = 45.0  # mm, weep holes at the base stand by their own measure, not by th
 BREAK, GAP = 113.0, 28.0  # mm, break in the leaf over the weep holes of its base
 STRIP = 40.0
 FIXING = 7.0
+FREE = 1  # of the fixings, clear of the head flashing: it has the name
 LEG = 60.0
 PAST_HEAD = 12.0  # mm, jamb tape over the head line; no line sizes it
 
@@ -69,7 +70,7 @@ def _membrane_parts(numbers: Numbers) -> tuple[list[Layer], list[Dimension]]:
     count = int(HIGH // each) + 1
     parts = [
         Layer(f"fixing {place}", "fixing", rectangle(-25 - FIXING / 2, HIGH - place * each - FIXING / 2, -25 + FIXING / 2, HIGH - place * each + FIXING / 2),
-              "Fixings of the membrane" if place == 0 else "", ("fix_mm",) if place == 0 else (), "field", order=2)
+              "Fixings of the membrane" if place == FREE else "", ("fix_mm",) if place == FREE else (), "field", order=2)
         for place in range(count)
     ]  # fmt: skip
     parts += [
@@ -78,7 +79,8 @@ def _membrane_parts(numbers: Numbers) -> tuple[list[Layer], list[Dimension]]:
         Layer("other corner tape", "pale tape",
               ((WIDE + STRIP, -STRIP), (WIDE - corner, -STRIP), (WIDE - corner, 0), (WIDE, 0), (WIDE, corner), (WIDE + STRIP, corner)), "", (),
               "field", order=3),
-        Layer("jamb film", "pale tape", rectangle(WIDE, 0, WIDE + THIN, jamb), "Tray film up the jamb", ("jamb_up",), "field", order=3),
+        Layer("jamb film", "pale tape", rectangle(WIDE - THIN, 0, WIDE, jamb), "Tray film up the jamb, in the opening at both sides", ("jamb_up",), "hole", order=3),
+        Layer("other jamb film", "pale tape", rectangle(0, 0, THIN, jamb), "", (), "hole", order=3),
     ]  # fmt: skip
     if not numbers.boards:  # on open studs all four corners
         up, down = HIGH + STRIP, HIGH - corner
@@ -92,7 +94,7 @@ def _membrane_parts(numbers: Numbers) -> tuple[list[Layer], list[Dimension]]:
     sizes = [
         Dimension("fix_mm", (-25, HIGH - each), (-25, HIGH), each, "y", "left"),
         Dimension("corner_tape", (0, -STRIP), (corner, -STRIP), corner, "x", "bottom"),
-        Dimension("jamb_up", (WIDE + THIN, 0), (WIDE + THIN, jamb), jamb, "y", "right"),
+        Dimension("jamb_up", (WIDE, 0), (WIDE, jamb), jamb, "y", "right"),
     ]
     return parts, sizes
 
@@ -127,7 +129,7 @@ def _clad(numbers: Numbers) -> Section:
     stop = numbers.length("head_stop")
     ends = [
         Layer(key, "metal", rectangle(x, HIGH, x + THIN, HIGH + stop), name, ("head_stop",), "field", order=3)
-        for key, x, name in (("stop end", -past, "Stop-end of the head flashing, folded up"), ("other stop end", WIDE + past - THIN, ""))
+        for key, x, name in (("stop end", WIDE + past - THIN, "Stop-end of the head flashing, folded up"), ("other stop end", -past, ""))
     ]  # fmt: skip
     sizes = [
         Dimension("head_past", (-past, HIGH + up), (0, HIGH + up), past, "x", "top"),
