@@ -1018,6 +1018,27 @@ def test_no_size_lies_on_a_corner_tape_or_on_the_opening(runs, letters):
     assert seen > 50
 
 
+@pytest.mark.parametrize("letters", [LETTERS, FRAME_LETTERS, ON_PHONE])
+def test_no_size_lies_on_the_tray_or_its_film(runs, letters):
+    """Where they are low, a number would hide all of them."""
+    seen = 0
+    for numbers, _, frames in runs:
+        for frame in frames:
+            if "jamb_up" not in {size.row for size in frame.sizes}:
+                continue
+            laid = [
+                Polygon([_at(spot) for spot in face.points])
+                for face in frame.added
+                if face.material in ("tape", "metal", "tray")
+            ]
+            for words, box in placed_labels(frame, numbers, letters):
+                assert words.startswith(("back", "tray")) or not any(
+                    shapely_box(*box).intersects(one) for one in laid
+                ), (numbers.level, words)
+            seen += 1
+    assert seen > 20
+
+
 def test_cladding_stays_clear_of_the_head_flashing_from_end_to_end(runs):
     """Seen from outside no board or render lies on its lip, 50 mm past each jamb, nor on the ends."""
     seen = 0
@@ -1086,3 +1107,20 @@ def test_no_label_hides_the_mouth_of_a_kick_out_or_the_lap_of_two_trays(title, p
         ]  # fmt: skip
         for words, box in placed_labels(frame, numbers, letters):
             assert not any(shapely_box(*box).intersects(one) for one in parts), (level, words)
+
+
+@pytest.mark.parametrize("level", [1, 2, 4])
+@pytest.mark.parametrize("letters", [LETTERS, FRAME_LETTERS, ON_PHONE])
+def test_no_size_lies_on_the_tape_round_a_pipe(level, letters):
+    seen = 0
+    for run in short_runs_of([("n", ladder_numbers(level, WALLS[0]))]):
+        for frame in run.frames if "pipe" in run.title.lower() else ():
+            tapes = [
+                Polygon([_at(spot) for spot in face.points])
+                for face in frame.added
+                if face.material == "tape" and len(face.points) == 4
+            ]
+            for words, box in placed_labels(frame, run.numbers, letters):
+                assert not any(shapely_box(*box).intersects(one) for one in tapes), (frame.words, words)
+                seen += bool(tapes)
+    assert seen > 1

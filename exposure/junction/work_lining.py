@@ -229,13 +229,14 @@ def _tray(numbers: Numbers) -> Made:
         measured(
             "back_dam", (X1 - 110, low + rise, deep), (X1 - 110, low + rise + back, deep), above=back / 2 + 45
         ),
-        measured("end_dam", (X0 + 75, low, 0), (X0 + 75, low + end, 0), beside=95),
-        measured("tray_down", (X1 + 45, low - down, 0), (X1 + 45, low, 0), beside=75),
+        measured("end_dam", (X0 + 75, low, 0), (X0 + 75, low + end, 0), beside=95, above=back + 200),
+        measured("tray_down", (X1 + 45, low - down, 0), (X1 + 45, low, 0), beside=60, above=-down / 2 - 90),
         measured(
             "jamb_up",
             (X0 - 45, low, 0),
             (X0 - 45, low + numbers.length("jamb_up", 100), 0),
             beside=-110,
+            above=numbers.length("jamb_up", 100) / 2 + 110,
         ),
     ]
     return faces, sizes

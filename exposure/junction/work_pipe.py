@@ -153,7 +153,7 @@ def _tape_under(numbers: Numbers) -> Made:
     high = z - 15 if edge == RADIUS else under + 25
     tape = flat(x - edge - onto, under - onto, x + edge + onto, high, "tape", -3)
     return [tape, *_on_pipe(numbers, -RADIUS, -15, 0.0)], [
-        measured("pen_tape", (x + 20, under - onto, -3), (x + 20, under, -3), beside=140, above=-25)
+        measured("pen_tape", (x + 20, under - onto, -3), (x + 20, under, -3), beside=60, above=-onto / 2 - 90)
     ]
 
 
@@ -165,7 +165,7 @@ def _tape_beside(numbers: Numbers) -> Made:
         for a, b in ((x - edge - onto, x - edge + 15), (x + edge - 15, x + edge + onto))
     ]
     return [*sides, *_on_pipe(numbers, -60, 60, 1.0)], [
-        measured("pen_tape", (x + edge, z, -4), (x + edge + onto, z, -4), beside=115)
+        measured("pen_tape", (x + edge, z, -4), (x + edge + onto, z, -4), beside=90, above=edge + 100)
     ]
 
 
@@ -174,7 +174,7 @@ def _tape_over(numbers: Numbers) -> Made:
     over = z + RADIUS
     tape = flat(x - RADIUS - onto - 15, z + 15, x + RADIUS + onto + 15, over + onto, "tape", -4)
     return [tape, *_on_pipe(numbers, 15, RADIUS, 2.0)], [
-        measured("pen_tape", (x, over, -4), (x, over + onto, -4), beside=85, above=25)
+        measured("pen_tape", (x, over, -4), (x, over + onto, -4), beside=85, above=onto / 2 + 80)
     ]
 
 
