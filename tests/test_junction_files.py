@@ -490,6 +490,21 @@ def test_a_ring_stands_on_its_part_or_in_air_and_touches_no_outline():
     assert on_parts > 20
 
 
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
+def test_a_ring_on_a_batten_stands_in_its_middle(wall):
+    """At its edge it would lie on the line of the membrane, and look like that's."""
+    junction = next(one for one in JUNCTIONS if one.key == "wall-top-gable")
+    section = section_of(junction, ladder_numbers(4, wall))
+    canvas = Canvas(section, 720, tallest=640)
+    parts = numbered_parts(section)
+    rings = {tag.words: tag for tag in canvas.tags(parts, canvas.ruled(()))}
+    ring = next(rings[str(number)] for number, layer in parts if layer.material == "batten")
+    (outline,) = [points for layer, points in canvas.pieces if layer.key == "battens"]
+    left, right = min(x for x, _ in outline), max(x for x, _ in outline)
+    assert ring.leader[0] == ring.leader[1]
+    assert ring.leader[0][0] == pytest.approx((left + right) / 2, abs=(right - left) / 8)
+
+
 @pytest.mark.parametrize("key", ["sill", "threshold", "head", "base-soil"])
 def test_leaders_on_a_printed_sheet_are_short(key):
     """Ours: a drawing is 316 units wide; a leader longer than two fifths of it is hard to follow."""

@@ -20,6 +20,7 @@ SPREAD = 7.0  # steps in which words move up or down
 APART = 1.5  # from a ring to what else stands there
 ALONG, ASIDE = 14.0, 4.0  # a leader beside a line of a size for so long, and no farther off, is taken for it
 SHORT = 40.0  # a leader that may stay as it is
+CLEAR_OF = 24.0  # from a ring on its part to the end of a leader to another; farther off it is no clearer
 GAIN = 0.9  # of its cost, what a ring costs at most where it moves nearer
 LONG, TOO_LONG = (
     0.32,
@@ -122,14 +123,15 @@ def place_tags(
 
 
 def _on_parts(asked: Sequence[Asked]) -> list[Tag]:
-    """Rings that stand on their own parts, as far as can be from where leaders to other parts end."""
+    """Rings that stand on their own parts, clear of where leaders to other parts end, and in the middle rather than at an edge."""
     found = []
     for one in asked:
         if len(one.own):
             ends = np.array([other.spots[0] for other in asked if other is not one] or [(0.0, 0.0)])
             places = np.array(one.own)
             apart = np.hypot(*(places[:, None, :] - ends[None, :, :]).transpose(2, 0, 1)).min(axis=1)
-            x, y = places[int(apart.argmax())].tolist()
+            aside = np.hypot(*(places - places.mean(axis=0)).T)
+            x, y = places[int((np.minimum(apart, CLEAR_OF) - aside / SHORT).argmax())].tolist()
             middle = (x, y)
             found.append(_ring(one.words, middle, (middle, middle)))
     return found
