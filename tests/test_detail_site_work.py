@@ -1211,6 +1211,8 @@ OVER_ROOFS = "closers of cavities over roofs, decks and rails"  # nobody tells h
         (140.0, 400.0, {}, {"soffits", "slotted baffles at the top of the cavity"}, {"the roof's membrane up the parapet and what backs it", "render with its mesh and beads"}),
         (45.0, 150.0, {"frame_type": "box frame with straps"}, {"straps of the frames"}, {"reveal linings"}),
         (140.0, 400.0, {"frame_type": "nailing flange"}, {"reveal linings"}, {"straps of the frames"}),
+        (70.0, 250.0, {}, {"reveal linings"}, {"hoods over windows"}),
+        (70.0, 250.0, {"window_position": "over the cavity", "frame_type": "nailing flange"}, {"hoods over windows"}, set()),
         (10.0, 50.0, {}, {"cladding", "fixings", "primer"}, {"kick-outs", "hoods over windows", "hoods at pipes"}),
         (140.0, 400.0, {}, {"primer", "hoods at pipes", "reveal linings"}, {"hoods over windows", "trims at the jambs", "sill supports"}),
         (45.0, 150.0, {"frame_type": "box frame with straps"}, {"trims at the jambs"}, {"hoods over windows"}),

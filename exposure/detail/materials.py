@@ -72,7 +72,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "brackets under metal sills of doors": "step_bracket",
     "straps of the frames": "fix_box sill_bracket",
     "reveal boards": "reveal_board reveal_door",
-    HOODS: "reveal reveal_face",
+    HOODS: "reveal_face",
     REVEAL_LININGS: "reveal",
     SUPPORTS[0]: "sill_support sill_bracket",
     SUPPORTS[1]: "sill_support",
