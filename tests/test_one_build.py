@@ -8,7 +8,7 @@ from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from test_detail_ladder import circumstances, exposure_of, pressure_of
 from test_detail_rules import OFFICE
@@ -454,6 +454,13 @@ def test_cost_is_amount_times_price_by_hand():
 
 @settings(max_examples=40, deadline=None)
 @given(spell=st.floats(0, 250), push=st.floats(0, 440), mine=circumstances)
+@example(  # a level that asks no cavity of its own has the one its flanges need, and so has the next
+    spell=0.0,
+    push=201.0,
+    mine=Circumstances(
+        wall_type="timber frame with cladding", sheathing="sheathed", frame_type="nailing flange"
+    ),
+)
 def test_a_higher_level_never_costs_less_and_the_next_step_is_the_difference(spell, push, mine):
     prices = read_prices(example_text("prices.csv"))
     # a film in one piece has no corner pieces, so it takes fewer of them than the level below: they have no price here

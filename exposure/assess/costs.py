@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from exposure.assess.one_build import OneBuild, ToBuild, as_scheduled, strictness
 from exposure.assess.prices import Prices
 from exposure.detail.circumstances import Circumstances
-from exposure.detail.ladder import row_values
+from exposure.detail.ladder import cavity_for_flange, row_values
 from exposure.detail.levels import Levels, levels, pressure_for_details
 from exposure.detail.materials import ITEMS
 from exposure.detail.openings import Opening
@@ -146,6 +146,8 @@ def elevation_cost(
     def at(wetness: int, push: int) -> LevelCost:
         found = Levels(max(wetness, built.schedule.least_wetness), push, design, beyond=False, raised=())
         values = row_values(found, pressure, circumstances, asked=asked)
+        if deeper := cavity_for_flange(values, circumstances):
+            values = row_values(found, pressure, circumstances, asked=asked | {*deeper}) | deeper
         lines = [
             line_of(row, value, found, exposure, pressure, circumstances) for row, value in values.values()
         ]
