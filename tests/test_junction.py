@@ -494,6 +494,7 @@ def test_a_threshold_stands_on_the_floor_or_on_the_support_that_is_ordered(wall)
             if "support" in drawn:  # its screw holds in the edge of the floor
                 screw, edge = (Polygon(drawn[one].outline) for one in ("support screw", "floor"))
                 assert edge.intersection(screw).area > 100
+                assert "screwed to the edge of the floor" in drawn["support"].name
 
 
 @pytest.mark.parametrize("wall", WALLS)

@@ -114,7 +114,7 @@ def threshold(numbers: Numbers, *, upstairs: bool = False) -> Section:
         *door_on_tray(numbers, frame, max(frame.outer + 15, 2), on_tray),
         *gap_to_frame(numbers, wall, frame, outside),
         *(
-            replace(one, name=one.name.replace("framing behind", "edge of the floor"))
+            replace(one, name=one.name.replace("to framing", "to the edge of the floor"))
             for one in sill_support(numbers, wall, frame, edge, foot)
         ),
         *(replace(layer, name="") if layer.key == "cladding" else layer for layer in outside),
