@@ -1180,7 +1180,7 @@ def test_a_base_names_the_floor_that_a_door_of_the_house_asks_where_it_is_drawn_
             said = " ".join(make(replace(numbers, door_floor=asked)).notes)
             told = f"asks the floor of this house {asked:.0f} mm above ground or paving"
             assert (told in said) is (asked > drawn), asked
-            assert ("goes up as high" in said) is (asked > drawn)
+            assert ("all of this base goes up with it" in said) is (asked > drawn)
 
 
 @pytest.mark.parametrize("wall", [one for one in WALLS if one != "cavity masonry"])

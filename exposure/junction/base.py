@@ -30,7 +30,7 @@ EDGE = 5.0  # mm, lower edge of the lowest sheet over the bend of a tray, so tha
 GROUND_FALL = 0.05
 WEEP = (75.0, 140.0)
 OUT_AT_DOOR = ", at a door out over this wall to the cavity"
-LIFTED_AT_A_DOOR = "A door with a step to the ground asks the floor of this house {:.0f} mm above ground or paving, if that does not step down before it: this base then goes up as high, all its parts by as much."
+LIFTED_AT_A_DOOR = "Where a door with a step asks the floor of this house {:.0f} mm above ground or paving, all of this base goes up with it."
 BESIDE_A_DOOR = (
     "Beside a level door this holds over the paving there: the plate on an upstand as high, in to the jambs."
 )
