@@ -140,3 +140,13 @@ def test_the_list_says_what_changes_whether_it_is_drawn_or_not():
         assert (sill["one_lower"]["picture"] == "sill-level-3-one-lower.svg") is lower
         change = next(one for one in sill["one_lower"]["changes"] if one["row"] == "back_dam")
         assert (change["here"], change["lower"]) == (35, 25)
+
+
+@pytest.mark.parametrize("rooms", ["heated through cold winters", "not said"])
+def test_the_layer_on_the_room_side_is_the_same_one_level_lower(rooms):
+    """The climate of the rooms asks it, not rain or wind: the lining stays as it is told."""
+    numbers, _ = below_of(Circumstances(rooms=rooms))
+    assert numbers.has("inside_layer")
+    for junction in ("sill", "head", "jamb", "base-soil"):
+        found = one_lower(drawn(junction, numbers))
+        assert not any("lining" in name for name in (*found.less, *found.more)), junction

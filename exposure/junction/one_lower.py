@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from exposure.detail.inside_lines import KEY
 from exposure.detail.ladder import CAVITY_ROWS, Row, ladder_rows
 from exposure.figures import amount
 from exposure.junction.catalogue import JUNCTIONS, Drawing, section_of
@@ -58,9 +59,10 @@ def numbers_below(numbers: Numbers) -> Numbers:
     """
     wetness = max(numbers.wetness - 1, numbers.least_wetness) if numbers.wetness else 0
     pressure = max(numbers.pressure - 1, 1) if numbers.pressure else 0
+    inside = {key: value for key, value in numbers.values.items() if key == KEY}  # every level asks the same
     return replace(
         numbers,
-        values=numbers.below,
+        values={**numbers.below, **inside},
         level=max(wetness, pressure) or max(numbers.level - 1, 1),
         wetness=wetness,
         pressure=pressure,
