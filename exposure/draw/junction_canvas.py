@@ -198,7 +198,7 @@ class Canvas:
     def water(self) -> str:
         """The way of a drop, dotted, with an arrow."""
         foot = self.view[3] - 4
-        way = self._drop()
+        way = list(self._drop)
         while len(way) > 2 and way[-2][1] > foot:  # or the arrow would point back up
             way.pop()
         if len(way) < 2:
@@ -215,6 +215,7 @@ class Canvas:
         )
         return stroke(path(way), colour=RAIN, width=2.8, dashes="0.1 5.2", ends="round") + arrow
 
+    @cached_property
     def _drop(self) -> list[Point]:
         """The way of a drop in the picture."""
         return drop_way(self.section, self.way, self.at, self.view[0])
@@ -272,7 +273,7 @@ class Canvas:
         if not numbered:
             return NO_ROOM
         lines = [line for one in ruled for line in strokes_of(one)]
-        lines += pairwise(self._drop())
+        lines += pairwise(self._drop)
         taken = [one.label for one in (*ruled, *self._kept_free())]
         taken += [grown(_box_of(one.ends), TICK + 2) for one in ruled]  # a ring would cover its ticks
         taken += [(left - 6, y - BAND, right + 6, y + BAND) for left, right, y in broken]

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from math import inf
 from operator import itemgetter
 
@@ -53,7 +54,7 @@ class ToRule:
     side: str  # left, right, top, bottom, within
     name: str = ""
 
-    @property
+    @cached_property
     def wide(self) -> float:
         """Room that name and number take, the name over the number beside the picture, before it elsewhere."""
         number, name = text_width(self.words, size=SIZE, bold=True), text_width(self.name, size=NAME_SIZE)
@@ -61,7 +62,7 @@ class ToRule:
             return max(number, name) + 4
         return number + (name + 5 if self.name else 0) + 4
 
-    @property
+    @cached_property
     def is_stacked(self) -> bool:
         """Whether the name stands over the number."""
         return bool(self.name) and self.side in ("left", "right")
@@ -178,7 +179,8 @@ def _places(
     turns = [(lane, shift) for lane in range(LANES) for shift in (*shifts, *(INWARD if beside else ()))]
     if one.side == "within":  # rather a little higher or lower than over the part at its start
         turns.sort(key=lambda turn: shifts.index(turn[1]))
-        turns.sort(key=lambda turn: _covered(make(one, view, *turn).label, outlines) + turn[0] / STEPS)
+        near = _round_about([make(one, view, *turn).label for turn in turns], outlines)
+        turns.sort(key=lambda turn: _covered(make(one, view, *turn).label, near) + turn[0] / STEPS)
     over: list[tuple[float, Ruled]] = []
     for lane, shift in turns:
         placed = make(one, view, lane, shift)
@@ -190,6 +192,17 @@ def _places(
         elif strict <= CLEAR:
             over.append((beyond, placed))
     yield from (placed for _, placed in sorted(over, key=itemgetter(0)))
+
+
+def _round_about(labels: Sequence[Box], outlines: Sequence[tuple[Point, Point]]) -> list[tuple[Point, Point]]:
+    """Outlines that reach into the box round all the labels; no other is covered by one."""
+    lefts, tops, rights, bottoms = zip(*labels, strict=True)
+    left, top, right, bottom = min(lefts), min(tops), max(rights), max(bottoms)
+    return [
+        ((ax, ay), (bx, by))
+        for (ax, ay), (bx, by) in outlines
+        if max(ax, bx) > left and min(ax, bx) < right and max(ay, by) > top and min(ay, by) < bottom
+    ]
 
 
 def _covered(label: Box, outlines: Sequence[tuple[Point, Point]]) -> int:
