@@ -396,12 +396,16 @@ def test_boards_cover_the_tape_at_jambs_and_head_inside(schedules):
         (10.0, 50.0, False),  # nothing splits it
     ],
 )
-def test_a_batten_at_a_corner_is_cut_where_a_flashing_crosses_its_own_cavity(spell, push, there):
-    """Each wall has its own there; the end of a flashing is sealed to the other wall's, which stays whole."""
+def test_a_flashing_ends_at_its_own_walls_corner_batten_which_stays_a_seal(spell, push, there):
+    """The same words on both walls of a corner, whatever the other wall does: no cavity opens to the other at a floor."""
     mine = Circumstances(storeys=3, cavity_break=True, cladding_fixing="boards nailed through the face")
     told = [step.text for step in detail_schedule(exposure_of(spell), pressure_of(push), mine).steps]
-    said = "at a corner a batten is cut only at its own wall's stop, whose flashing ends, turned up and sealed, at the other's"
-    assert any(said in text for text in told) is there
+    flashing = "at a corner that flashing is notched round its wall's corner batten, turned up and sealed to it, its front running on to the corner"
+    strip = "the battens ended at the gap of each floor line"
+    closed = "the gap in a corner batten closed with a compressible strip"
+    assert any(flashing in text for text in told) is there
+    assert any(closed in text for text in told) is there
+    assert all(closed in text for text in told if strip in text)
 
 
 def test_the_lining_is_joined_to_what_holds_the_inner_seal(schedules):

@@ -21,7 +21,6 @@ from test_detail_ladder import exposure_of, pressure_of
 from test_junction import WALLS, ladder_numbers
 
 from exposure.assess import assess_building
-from exposure.assess.corners import uneven_stops
 from exposure.assess.details import detail_building
 from exposure.checks import RefusalError
 from exposure.cli.details_words import details_report
@@ -58,7 +57,6 @@ from exposure.paper.sheet_annex import factor_part, season_part
 from exposure.paper.sheet_corners import (
     as_built,
     asked_at_corners,
-    built_at_corners,
     otherwise_at,
     rank_of,
     sides_at_corners,
@@ -606,7 +604,7 @@ def test_each_side_of_a_corner_is_told_its_own_cavity_and_a_wall_without_one_tha
     for key in ("corner-inside", "corner-outside"):
         own = {name: one for one in drawings if one.section.key == key for name in one.elevations}
         plan = SimpleNamespace(
-            corners_at=lambda _: corners, codes={name: name for name in asked}, cells={key: {}}, stops={}
+            corners_at=lambda _: corners, codes={name: name for name in asked}, cells={key: {}}
         )
         told = told_by_corner(own["S"], plan, own, dict.fromkeys("ENW", "sizes as drawn"))
         laps = {
@@ -664,7 +662,7 @@ def test_corners_with_a_cavity_on_one_side_have_a_drawing_that_says_which_wall_s
     }
     assert one_sided_of(drawings, [replace(wall, start=None, end=None) for wall in walls]) == ()
     # what the wall without a cavity asks more: by its rows 400 mm past the corner where the other has 255 mm
-    plan = SimpleNamespace(stops={}, codes={"E": "E", "W": "W"})
+    plan = SimpleNamespace(codes={"E": "E", "W": "W"})
     windy, mild = (
         next(iter(drawings_of([(name, numbers_of(detail_schedule(exposure_of(spell), pressure_of(push), here), here, pressure_of(push)))], CORNER)[0]))
         for name, spell, push in (("E", 10.0, 400.0), ("W", 45.0, 60.0))
@@ -678,44 +676,6 @@ def test_corners_with_a_cavity_on_one_side_have_a_drawing_that_says_which_wall_s
     stand = [one.section.key for one in beside_the_other(common, (hardest,), alone=True)]
     assert "corner-one-side" in stand
     assert "corner-outside" not in stand
-
-
-def test_where_one_cavity_stops_and_the_other_runs_past_the_corner_says_whose_batten_is_cut():
-    """By the rows: of three storeys S, wetness 4, stops its cavity at every floor, E, wetness 3, at every second one: floor 1 is S's alone."""
-    here = Circumstances(storeys=3, cavity_break=True)
-    asked = {"S": (150.0, 250.0), "E": (70.0, 250.0)}
-    schedules = {
-        name: detail_schedule(exposure_of(spell), pressure_of(push), here)
-        for name, (spell, push) in asked.items()
-    }
-    runs = {
-        name: [line.value for line in one.lines if line.key == "cav_run"] for name, one in schedules.items()
-    }
-    assert runs == {"S": [1], "E": [2]}
-    stops = uneven_stops([(name, one, 3) for name, one in schedules.items()], (("E", "S"),))
-    assert stops == {("E", "S"): ("S", "E")}
-    # a house of one storey has no floor to stop at
-    assert uneven_stops([(name, one, 1) for name, one in schedules.items()], (("E", "S"),)) == {}
-    drawings, _ = drawings_of(
-        [(name, numbers_of(one, here, pressure_of(250.0))) for name, one in schedules.items()], CORNER
-    )
-    own = {name: one for one in drawings for name in one.elevations}
-    plan = SimpleNamespace(
-        corners_at=lambda _: (("E", "S"),),
-        codes={"S": "S", "E": "E"},
-        cells={"corner-outside": {}},
-        stops=stops,
-    )
-    *_, told = told_by_corner(own["S"], plan, own, {"E": "sizes as drawn"})
-    said = "flashing turned up, sealed to the other's batten, left whole"
-    assert told == f"Cavity stops on S beside E: {said}"
-    # a wall that need stop at no floor of the house runs past each
-    alone = replace(
-        schedules["E"], lines=tuple(line for line in schedules["E"].lines if line.key != "cav_run")
-    )
-    assert uneven_stops([("S", schedules["S"], 2), ("E", alone, 2)], (("E", "S"),)) == stops
-    plan.drawings, plan.one_sided = drawings, {}
-    assert [built_at_corners("corner-outside", plan, name)[-1] for name in "SE"] == [told, told]
 
 
 def test_a_sheet_with_its_own_corner_says_which_wall_is_across_the_top_of_it():
@@ -733,7 +693,6 @@ def test_a_sheet_with_its_own_corner_says_which_wall_is_across_the_top_of_it():
         drawings=drawings,
         corners_at=lambda _: (("E", "S"), ("E", "N")),
         codes={name: name for name in asked},
-        stops={},
     )
     own = own_drawings("corner-outside", drawings)
     for name, told in (("S", ["Corner of E and S: S across the top"]), ("N", [])):
@@ -756,7 +715,7 @@ def test_a_corner_tells_boards_and_battens_of_the_side_that_has_others():
     ):
         own = {name: one for one in drawings if one.section.key == key for name in one.elevations}
         plan = SimpleNamespace(
-            corners_at=lambda _: (("S", "E"),), codes={"S": "S", "E": "E"}, cells={key: {}}, stops={}
+            corners_at=lambda _: (("S", "E"),), codes={"S": "S", "E": "E"}, cells={key: {}}
         )
         first, told = told_by_corner(own["S"], plan, own, {"E": "sizes as drawn"})
         assert first.startswith("First named ")
@@ -778,7 +737,7 @@ def test_a_corner_of_two_walls_alike_names_one_sheet_and_an_inside_corner_tells_
     assert own["E"] is own["N"]
     cells = {"corner-outside": {name: SimpleNamespace(sheet=n) for n, name in enumerate("SEN", start=2)}}
     plan = SimpleNamespace(
-        corners_at=lambda _: (("E", "N"),), codes={name: name for name in asked}, cells=cells, stops={}
+        corners_at=lambda _: (("E", "N"),), codes={name: name for name in asked}, cells=cells
     )
     [told] = told_by_corner(own["S"], plan, own, {})
     assert told == "Corner of E and N: as drawn on sheet 3 for E; no cavity on either side"

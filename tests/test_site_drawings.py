@@ -276,7 +276,6 @@ def test_a_corner_on_the_phone_says_which_walls_drawing_it_is_built_by_and_what_
         corners_at=lambda _: (("west", "south"), ("south", "east")),
         codes={"west": "W", "south": "S", "east": "E"},
         one_sided={("west", "south"): OneSided("west", right=False)},
-        stops={},
     )
     # the corner with a cavity on one side has a picture of its own, at both its walls
     assert built_at_corners("corner-outside", plan, "west") == []

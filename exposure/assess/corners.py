@@ -1,6 +1,6 @@
 """Which elevations of a house meet at a corner, how, and whose sheet goes round it."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from itertools import combinations
 from math import cos, hypot, radians, sin
 
@@ -11,9 +11,6 @@ from exposure.wall import Wall
 
 Pairs = tuple[tuple[str, str], ...]
 
-SOME_FLOORS = (
-    3  # of a house nobody counted: enough that cavities stopped at each and at every second one differ
-)
 MEET = 0.05  # m between the ends of two elevations that share a corner; our choice
 
 
@@ -63,30 +60,6 @@ def corner_rank(values: Mapping[str, float | str], level: int) -> tuple[float, .
     film = "W1" if asked == RIGID_BOARDS else asked  # its boards make the sheet no tighter
     deep = max(float(values.get(key, 0)) for key in ("cav_depth", "cav_render"))
     return rank(row, film), "batten_sp" in values, level, rank(row, asked), deep
-
-
-def uneven_stops(
-    elevations: Iterable[tuple[str, Schedule, int]], corners: Pairs
-) -> dict[tuple[str, str], tuple[str, str]]:
-    """Elevations at an outside corner of two cavities where one stops its cavity at a floor past which the other's runs: that one, then the other.
-
-    Parameters
-    ----------
-    elevations
-        Name, schedule and storeys of each.
-    """
-    stops = {}
-    for name, schedule, storeys in elevations:
-        values = {line.key: line.value for line in schedule.floor or schedule.lines}
-        if "batten_sp" in values:
-            run = float(values.get("cav_run", storeys))
-            stops[name] = {floor for floor in range(1, storeys) if floor % run == 0}
-    return {
-        pair: order
-        for pair in corners
-        for order in (pair, pair[::-1])
-        if {*pair} <= stops.keys() and stops[order[0]] - stops[order[1]]
-    }
 
 
 def corner_sheets(schedules: Sequence[tuple[Wall, Schedule]]) -> list[Corners | None]:

@@ -50,6 +50,7 @@ SHEETS_BESIDE = "metal sheets beside level doors"
 SPACERS, LEDGERS = "spacers and blocks of the deck", "ledger, joists, bolts, washers and slats of the deck"
 ACROSS, AT_FLOORS = "flashings across the cavity", "flashings at floor lines"
 FLOOR_TRAYS = "cavity trays in the leaf where the cavity stops at a floor"
+GAP_STRIPS = "compressible strips in the gaps of corner battens"
 REVEALS_INSIDE = "boards at jambs and head inside"
 STRIPS_BEHIND, BOARDS_INSIDE = "strips behind trays of film", "window boards"
 PRIMER = "primer"
@@ -94,6 +95,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "cavity barriers and their trays": "cav_fire",
     SOFFITS: "mem_top cav_mas",
     "closers at the top of the cavity": "cav_top cav_top_cap",
+    GAP_STRIPS: "cav_corner",
     "slotted baffles at the top of the cavity": "cav_top cav_top_cap",
     ACROSS: "cav_run",
     FLOOR_TRAYS: "cav_run_leaf",
@@ -156,6 +158,7 @@ ONLY_WITH = {  # items that a wall takes only where one of these rows stands too
     POSTS_BEFORE: {"door_sill"},
     KERBS: {"door_level"},
     BEARERS: {"sill_bracket"},
+    GAP_STRIPS: {"floor_gap"},
     REVEALS_INSIDE: {MEMBRANE},  # of cavity masonry the lining itself goes into the reveal
     STRIPS_BEHIND: {MEMBRANE},  # there the strip under the tray has its back
 }

@@ -77,7 +77,6 @@ def told_by_corner(
             f"Corner{'s' if pairs[1:] else ''} of {', of '.join(pairs)}: {words}"
             for words, pairs in found.items()
         ),
-        *stopped_beside(plan, here if drawing.section.key == OUTSIDE else ()),
     ]
 
 
@@ -130,16 +129,6 @@ def otherwise_at(pair: Pair, plan: SheetPlan, own: Mapping[str, Drawing], base: 
         if differs:
             told.append(f"on {plan.codes[name]}'s side {', '.join(differs)}")
     return "; ".join(told)
-
-
-def stopped_beside(plan: SheetPlan, pairs: Iterable[Pair]) -> list[str]:
-    """What becomes of flashing and battens at corners where one cavity stops at a floor and the other runs past, in one sentence."""
-    beside: dict[str, list[str]] = {}
-    for stopped, past in (plan.stops[pair] for pair in pairs if pair in plan.stops):
-        beside.setdefault(plan.codes[stopped], []).append(plan.codes[past])
-    told = "; ".join(f"{stopped} beside {', '.join(past)}" for stopped, past in beside.items())
-    words = "flashing turned up, sealed to the other's batten, left whole"
-    return [f"Cavity stops on {told}: {words}"] if told else []
 
 
 def _asked_more(pair: Sequence[str], own: Mapping[str, Drawing], base: Drawing) -> list[str]:
@@ -218,7 +207,6 @@ def sides_at_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> 
             f"Corner{'s' * (len(pairs) > 1)} of {', of '.join(pairs)}: {words}"
             for words, pairs in found.items()
         ),
-        *stopped_beside(plan, [pair for pair in plan.stops if set(pair) & set(mine) and key == OUTSIDE]),
     ]
 
 
@@ -253,11 +241,6 @@ def built_at_corners(key: str, plan: SheetPlan, mine: str) -> list[str]:
         *(
             f"Corner{'s' if codes[1:] else ''} with {' and '.join(codes)}: {words}"
             for words, codes in found.items()
-        ),
-        *(
-            stopped_beside(plan, [pair for pair in plan.stops if mine in pair])
-            if key == "corner-outside"
-            else []
         ),
     ]
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Collection, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from exposure.assess.corners import Pairs, corner_rank, corners_of, uneven_stops
+from exposure.assess.corners import Pairs, corner_rank, corners_of
 from exposure.assess.details_parts import BuildingDetails, ElevationDetails
 from exposure.detail import ScheduleLine
 from exposure.draw.assessment_pictures import codes_of
@@ -21,9 +21,6 @@ THEN = (  # what only some elevations have comes before what all have
     "base-paving", "corner-outside", "opening",
 )  # fmt: skip
 MOST_LINES = 10
-SOME_FLOORS = (
-    3  # of a house nobody counted: enough that cavities stopped at each and at every second one differ
-)
 TICKED = (  # rows worth a tick, the first ten that a schedule holds
     "mem_class", "back_dam", "cav_depth", "cav_mas", "cav_render", "gnd", "sill_slope", "tray_down", "tape_w", "head_up",
     "lap_h", "cav_vent", "cav_vent_mas", "air_seal", "bare_max", "step_h", "step_flat", "deck_up", "cap_slope",
@@ -126,9 +123,6 @@ class SheetPlan:
         default_factory=dict
     )  # elevations at an outside corner with a cavity on one side alone -> how they stand
     one_sided_drawn: tuple[Drawing, ...] = ()  # that corner, by each such side, the hardest first
-    stops: Mapping[tuple[str, str], tuple[str, str]] = field(
-        default_factory=dict
-    )  # elevations at an outside corner of which one's cavity stops where the other's runs past -> that one, the other
 
     def corners_at(self, junction: str) -> tuple[tuple[str, str], ...]:
         """Elevations that meet at corners of one kind."""
@@ -199,9 +193,6 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
     return SheetPlan(
         details, codes_of(details.assessment), fronts, common, left_out, cells,
         behind, tuple(drawings), all_corners, inside, milder, one_sided, there,
-        uneven_stops(
-            [(one.name, one.schedule, one.circumstances.storeys) for one in details.elevations], tuple(outside)
-        ),
     )  # fmt: skip
 
 
