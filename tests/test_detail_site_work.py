@@ -975,7 +975,7 @@ def test_boards_that_stand_on_the_studs_are_named_as_the_frames():
 
 
 def test_a_lap_at_a_corner_is_taped_where_either_wall_asks_it_by_the_harder_walls_tape():
-    """By hand: clad from 0.1 m up a corner of 5 m takes 4.9 m; of two walls that ask the same each has half of it, else the harder all."""
+    """By hand: clad from 0.1 m up a corner of 5 m takes 4.9 m; the harder wall has all of it, of two that ask the same the first."""
     easy, hard = schedule_of(10.0, 50.0), schedule_of(45.0, 150.0)
     walls = sorted(
         box_building(name="x", length=10, width=7, bearing=0, height=5).walls,
@@ -991,9 +991,10 @@ def test_a_lap_at_a_corner_is_taped_where_either_wall_asks_it_by_the_harder_wall
         ]
 
     assert corner_tape(easy, easy, easy, easy) == pytest.approx([0, 0, 0, 0])
-    assert corner_tape(hard, hard, hard, hard) == pytest.approx([4.9] * 4)
-    # of four walls two that meet are harder: their corner is halved, the next one goes with each of them, nothing with the others
-    assert corner_tape(easy, easy, hard, hard) == pytest.approx([0, 0, 1.5 * 4.9, 1.5 * 4.9])
+    # the first of four has two corners, the last none
+    assert corner_tape(hard, hard, hard, hard) == pytest.approx([2 * 4.9, 4.9, 4.9, 0])
+    # of four walls two that meet are harder: their corner goes with the first of them, the next one with each, nothing with the others
+    assert corner_tape(easy, easy, hard, hard) == pytest.approx([0, 0, 2 * 4.9, 4.9])
     unknown = corner_sheets([(WALL, hard), (WALL, easy)])  # nobody told where they stand
     assert [one.laps for one in unknown] == [1, 1]
 
@@ -1001,14 +1002,22 @@ def test_a_lap_at_a_corner_is_taped_where_either_wall_asks_it_by_the_harder_wall
 def test_the_sheet_of_a_harder_wall_is_counted_round_both_its_corners():
     """By hand: at level 3 it goes 400 mm round each, laps 300 mm there, so that the sheets of its milder neighbours begin 100 mm past it.
 
-    South of 10 m between east and west of 7 m, and north as mild as those: half a lap of 155 mm at either of its corners is each one's.
+    South of 10 m between east and west of 7 m, and north as mild as those. The house names south, west, north, east: the sheet of west
+    goes 255 mm round to north, that of north round to east, laps 155 mm there; the other one begins 100 mm past the corner.
     """
     easy, hard = schedule_of(10.0, 50.0), schedule_of()
     walls = {one.name: one for one in box_building(name="x", length=10, width=7, bearing=90, height=5).walls}
     beside = [(wall, hard if name == "south" else easy) for name, wall in walls.items()]
     counted = dict(zip(walls, corner_sheets(beside), strict=True))
-    assert (counted["south"].sheet, counted["north"].sheet) == (800, 155)
-    assert counted["east"].sheet == counted["west"].sheet == pytest.approx(155 / 2 - 100)
+    assert {name: one.sheet for name, one in counted.items()} == pytest.approx(
+        {"south": 800, "west": 255 - 100, "north": 255 - 100, "east": -100 - 100}
+    )
+    assert {name: one.laps for name, one in counted.items()} == {
+        "south": 2,
+        "west": 1,
+        "north": 1,
+        "east": 0,
+    }
     # the wide batten of a corner stands between two cavities alone; it goes with the milder wall, and the lowest level asks no battens
     assert {name: one.battens for name, one in counted.items()} == {
         "south": 0,
@@ -1024,11 +1033,11 @@ def test_the_sheet_of_a_harder_wall_is_counted_round_both_its_corners():
     found = take_off(walls["south"], hard, corners=counted["south"], waste=NO_WASTE)
     assert found.membrane == pytest.approx(10.8 * 5.35)
     # over open studs the milder wall's own layers go on to the corner, under the sheet that turns it; of walls alike
-    # one lies under the other as far as that goes past, 255 mm, half with either
+    # the second's lies under the first's as far as that goes past, 255 mm
     film = schedule_of(10.0, 50.0, sheathing="open studs")
     on_studs = [(wall, hard if name == "south" else film) for name, wall in walls.items()]
     counted = dict(zip(walls, corner_sheets(on_studs), strict=True))
-    assert counted["east"].sheet == pytest.approx(255 / 2)
+    assert [counted[name].sheet for name in ("west", "north", "east")] == [255, 255, 0]
     assert corner_sheets([(walls["south"], schedule_of(wall_type="cavity masonry"))]) == [None]
 
 
@@ -1044,15 +1053,16 @@ def test_the_sheet_round_a_corner_is_of_the_tighter_class_also_where_the_other_w
     beside = [(wall, wet if name == "south" else windy) for name, wall in walls.items()]
     counted = dict(zip(walls, corner_sheets(beside), strict=True))
     assert counted["south"].sheet == 800
-    assert counted["east"].sheet == pytest.approx(300 / 2 - 100)
-    assert (counted["south"].battens, counted["east"].battens) == (0, 1.5)
+    # alike, west goes round to north and north to east, whose wide batten the sheets draw on the second of them
+    assert [counted[name].sheet for name in ("west", "north", "east")] == [400 - 100, 400 - 100, -100 - 100]
+    assert [counted[name].battens for name in ("south", "west", "north", "east")] == [0, 1, 1, 2]
     # of one class and level the wall with the deeper cavity is the harder: the wide batten has one depth, the other wall's
     deep = schedule_of(150.0, 400.0)
     lines = [replace(line, value=20.0) if line.key == "cav_depth" else line for line in deep.lines]
     shallow = replace(deep, lines=tuple(lines))
     beside = [(wall, deep if name == "south" else shallow) for name, wall in walls.items()]
     counted = dict(zip(walls, corner_sheets(beside), strict=True))
-    assert (counted["south"].battens, counted["east"].battens) == (0, 1.5)
+    assert [counted[name].battens for name in ("south", "west", "north", "east")] == [0, 1, 1, 2]
 
 
 def test_tape_is_told_by_its_widths():

@@ -679,7 +679,7 @@ def test_corners_with_a_cavity_on_one_side_have_a_drawing_that_says_which_wall_s
 
 
 def test_a_sheet_with_its_own_corner_says_which_wall_is_across_the_top_of_it():
-    """By the orders of a veneer, its cavity alike everywhere: S, the tighter class, is harder than E and N, which are alike."""
+    """By the orders of a veneer, its cavity alike everywhere: S, the tighter class, is harder than E and N, of which the house names E first."""
     here = Circumstances(wall_type="masonry veneer")
     asked = {"S": (80.0, 250.0), "E": (45.0, 100.0), "N": (45.0, 100.0)}
     drawings, _ = drawings_of(
@@ -695,7 +695,11 @@ def test_a_sheet_with_its_own_corner_says_which_wall_is_across_the_top_of_it():
         codes={name: name for name in asked},
     )
     own = own_drawings("corner-outside", drawings)
-    for name, told in (("S", ["Corner of E and S: S across the top"]), ("N", [])):
+    for name, told in (
+        ("S", ["Corner of S and E: first named across the top"]),
+        ("N", ["Corner of E and N: first named across the top"]),
+        ("E", ["Corners of S and E, of E and N: first named across the top"]),
+    ):
         assert sides_at_corners(own[name], plan, [name]) == told
 
 
@@ -739,7 +743,8 @@ def test_a_corner_of_two_walls_alike_names_one_sheet_and_an_inside_corner_tells_
     plan = SimpleNamespace(
         corners_at=lambda _: (("E", "N"),), codes={name: name for name in asked}, cells=cells
     )
-    [told] = told_by_corner(own["S"], plan, own, {})
+    first, told = told_by_corner(own["S"], plan, own, {})
+    assert first == "First named across the top"
     assert told == "Corner of E and N: as drawn on sheet 3 for E; no cavity on either side"
     plan.corners_at = lambda _: ()
     inside = {name: one for one in drawings if one.section.key == "corner-inside" for name in one.elevations}

@@ -279,7 +279,11 @@ def test_a_corner_on_the_phone_says_which_walls_drawing_it_is_built_by_and_what_
     )
     # the corner with a cavity on one side has a picture of its own, at both its walls
     assert built_at_corners("corner-outside", plan, "west") == []
-    assert built_at_corners("corner-outside", plan, "south") == ["Corner with E: as drawn"]
+    # south and east are alike: on both cards the one that the house names first runs across the top
+    for mine, other in (("south", "E"), ("east", "S")):
+        assert built_at_corners("corner-outside", plan, mine) == [
+            f"Corner with {other}: as drawn, S across the top"
+        ]
     plan.one_sided_drawn = one_sided_drawings(drawings, plan.one_sided)
     for mine, other in (("west", "S"), ("south", "W")):
         [(drawing, told)] = one_sided_corners(plan, mine).values()

@@ -62,19 +62,32 @@ def corner_rank(values: Mapping[str, float | str], level: int) -> tuple[float, .
     return rank(row, film), "batten_sp" in values, level, rank(row, asked), deep
 
 
+def harder_first(pair: Sequence[str], ranks: Mapping[str, tuple[float, ...]]) -> list[str]:
+    """Two walls of a corner as they are named: the harder one, whose sheet goes round, first; of two alike the house's first.
+
+    Examples
+    --------
+    >>> harder_first(("east", "north"), {"east": (1,), "north": (2,)})
+    ['north', 'east']
+    >>> harder_first(("east", "north"), {"east": (1,), "north": (1,)})
+    ['east', 'north']
+    """
+    return sorted(pair, key=lambda name: ranks.get(name, ()), reverse=True)
+
+
 def corner_sheets(schedules: Sequence[tuple[Wall, Schedule]]) -> list[Corners | None]:
     """What each wall's take-off counts at its corners: the harder wall's sheet goes round, with the lap and its tape; None without a membrane.
 
     Over boards the milder wall's sheet ends before the corner; over open studs its layers reach the corner stud, and lie under the
     other as far as that goes. The wide batten between two cavities goes with the milder wall: it stands past the side of the harder one.
-    Of walls that ask the same, or where nobody told who stands beside, half is counted with either.
+    Of walls that ask the same the one the sheets name first counts as the harder; where nobody told who stands beside, half is either's.
     """
     lines = [{line.key: line for line in (*one.lines, *one.floor)} for _, one in schedules]
     found: list[Corners | None] = []
-    ranks = [
-        corner_rank({key: line.value for key, line in mine.items()}, schedule.level)
-        for mine, (_, schedule) in zip(lines, schedules, strict=True)
-    ]
+    ranks = {
+        wall.name: corner_rank({key: line.value for key, line in mine.items()}, schedule.level)
+        for mine, (wall, schedule) in zip(lines, schedules, strict=True)
+    }
     for place, (wall, _) in enumerate(schedules):
         if "lap_v" not in lines[place]:
             found.append(None)
@@ -87,16 +100,14 @@ def corner_sheets(schedules: Sequence[tuple[Wall, Schedule]]) -> list[Corners | 
             free -= 1
             row = "icorner" if meet_inside(wall, beside) else "ocorner"
             past, lap = (max(_length(lines[at], key) for at in (place, other)) for key in (row, "lap_v"))
-            more = (ranks[place] > ranks[other]) - (ranks[place] < ranks[other])
-            share = (1 + more) / 2
-            battens += (1 - share) * ("batten_sp" in lines[other])  # past the harder wall's side
-            laps += share
-            taped += share * _tapes(lines[other])
-            if more > 0:
+            pair = [schedules[at][0].name for at in sorted((place, other))]
+            if harder_first(pair, ranks)[0] == wall.name:
                 sheet += past
-            elif not more:
-                sheet += (past if on_open_studs(lines[place]) else lap) / 2
-            elif not on_open_studs(lines[place]):
+                laps += 1
+                taped += _tapes(lines[other])
+                continue
+            battens += "batten_sp" in lines[other]  # past the harder wall's side
+            if not on_open_studs(lines[place]):
                 sheet -= past - lap
         found.append(Corners(sheet + free * own / 2, laps + free / 2, taped, battens + free / 2))
     return found

@@ -68,7 +68,7 @@ def membrane_and_tape(
     tall, low
         Its mean height, and that of its lowest edge above the ground. [m]
     corners
-        Without them as one of two walls that ask the same, at either corner: half of each lap is its own.
+        Without them, of a wall by itself, half of each lap is its own.
     """
     if "lap_h" not in lines:
         return 0.0, 0.0

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
-from exposure.assess.corners import corner_rank
+from exposure.assess.corners import corner_rank, harder_first
 from exposure.assess.details_parts import ElevationDetails
 from exposure.detail import ScheduleLine
 from exposure.detail.ladder import ladder_rows, rank
@@ -58,7 +58,7 @@ def told_by_corner(
             otherwise_at(pair, plan, own, base) if base else "",
         ]
         found.setdefault("; ".join(filter(None, told)), []).append(
-            " and ".join(plan.codes[name] for name in _harder_first(pair, ranks))
+            " and ".join(plan.codes[name] for name in harder_first(pair, ranks))
         )
     if not found:
         milder: dict[str, list[str]] = {}
@@ -69,19 +69,13 @@ def told_by_corner(
                 words = cavity if words == AS_DRAWN else f"{words}, {cavity}"
             milder.setdefault(words, []).append(plan.codes[name])
         return [NO_SUCH_CORNER, *(f"{', '.join(codes)}: {words}" for words, codes in milder.items())]
-    here = plan.corners_at(drawing.section.key)
-    uneven = any(len({ranks.get(name) for name in pair}) > 1 for pair in here)
     return [
-        *([f"First named {AT[drawing.section.key]}"] if uneven else []),
+        f"First named {AT[drawing.section.key]}",
         *(
             f"Corner{'s' if pairs[1:] else ''} of {', of '.join(pairs)}: {words}"
             for words, pairs in found.items()
         ),
     ]
-
-
-def _harder_first(pair: Sequence[str], ranks: Mapping[str, tuple[float, ...]]) -> list[str]:
-    return sorted(pair, key=lambda name: ranks.get(name, ()), reverse=True)
 
 
 def _on_its_sheet(name: str, drawing: Drawing, plan: SheetPlan) -> str:
@@ -105,10 +99,9 @@ def harder_drawings(drawing: Drawing, drawings: Iterable[Drawing]) -> list[Drawi
     ]
 
 
-def _place(pair: Sequence[str], own: Mapping[str, Drawing], plan: SheetPlan, key: str) -> str:
-    """Where the harder of two walls stands in their drawing, which shows its membrane round the corner; empty of two alike."""
-    ranks = {name: rank_of(own[name]) for name in pair}
-    return f", {plan.codes[_harder_first(pair, ranks)[0]]} {AT[key]}" if len({*ranks.values()}) > 1 else ""
+def _as_named(pair: Sequence[str], own: Mapping[str, Drawing], plan: SheetPlan) -> list[str]:
+    """Codes of two walls, first the one whose membrane their drawing shows round the corner."""
+    return [plan.codes[name] for name in harder_first(pair, {name: rank_of(own[name]) for name in pair})]
 
 
 def otherwise_at(pair: Pair, plan: SheetPlan, own: Mapping[str, Drawing], base: Drawing) -> str:
@@ -192,16 +185,15 @@ def _sides(pair: Sequence[str], plan: SheetPlan, own: Mapping[str, Drawing]) -> 
 
 
 def sides_at_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> list[str]:
-    """Of the corners of some elevations the harder wall, where two differ, and the cavity on either side where those are not of their drawing."""
+    """Of the corners of some elevations where the first named stands, the harder of two that differ, and the cavity on either side where those are not of their drawing."""
     key = drawing.section.key
     own = own_drawings(key, plan.drawings)
     found: dict[str, list[str]] = {}
     for pair in plan.corners_at(key):
         if set(pair) & set(mine) and set(pair) <= own.keys():
-            place = _place(pair, own, plan, key).removeprefix(", ")
             sides = _sides(pair, plan, own) if _unlike(pair, own, drawing) else ""
-            if words := "; ".join(filter(None, [place, sides])):
-                found.setdefault(words, []).append(" and ".join(plan.codes[name] for name in pair))
+            words = "; ".join(filter(None, [f"first named {AT[key]}", sides]))
+            found.setdefault(words, []).append(" and ".join(_as_named(pair, own, plan)))
     return [
         *(
             f"Corner{'s' * (len(pairs) > 1)} of {', of '.join(pairs)}: {words}"
@@ -231,9 +223,8 @@ def built_at_corners(key: str, plan: SheetPlan, mine: str) -> list[str]:
         [other] = [name for name in pair if name != mine]
         harder = rank_of(own[other]) > rank_of(own[mine])
         base = own[other] if harder else own[mine]
-        told = [
-            ("as drawn for " + plan.codes[other] if harder else "as drawn") + _place(pair, own, plan, key)
-        ]
+        drawn = "as drawn for " + plan.codes[other] if harder else "as drawn"
+        told = [f"{drawn}, {_as_named(pair, own, plan)[0]} {AT[key]}"]
         told += [_sides(pair, plan, own)] if harder or _unlike(pair, own, base) else []
         told.append(otherwise_at(pair, plan, own, base))
         found.setdefault("; ".join(filter(None, told)), []).append(plan.codes[other])
