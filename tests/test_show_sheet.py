@@ -614,7 +614,10 @@ def test_each_side_of_a_corner_is_told_its_own_cavity_and_a_wall_without_one_tha
         none = "its cladding, straight on the membrane"
         apart = {"corner-inside": "", "corner-outside": "; on W's side battens 600\u00a0mm"}  # S has 450 mm
         # by class and level S is harder than W, both harder than E and N: whose membrane is drawn round the corner
-        at = {"corner-inside": "down the sheet", "corner-outside": "across the top"}[key]
+        at = {
+            "corner-inside": "down the sheet",
+            "corner-outside": "across the top, mirrored where the other is then at the right",
+        }[key]
         assert told == [
             f"First named {at}",
             f"Corner of S and E: as drawn; cavity 50\u00a0mm on S's side, none on E's: {none}{laps['S']}",
@@ -744,7 +747,7 @@ def test_a_corner_of_two_walls_alike_names_one_sheet_and_an_inside_corner_tells_
         corners_at=lambda _: (("E", "N"),), codes={name: name for name in asked}, cells=cells
     )
     first, told = told_by_corner(own["S"], plan, own, {})
-    assert first == "First named across the top"
+    assert first == "First named across the top, mirrored where the other is then at the right"
     assert told == "Corner of E and N: as drawn on sheet 3 for E; no cavity on either side"
     plan.corners_at = lambda _: ()
     inside = {name: one for one in drawings if one.section.key == "corner-inside" for name in one.elevations}

@@ -40,7 +40,7 @@ PASS_RULE = (
     "Passed when no water gets past the innermost plane, none onto framing, none inboard of the tray. "
     "Water that drains out of the tray to the outside is no failure."
 )
-AT_DOORS = "At a door the back of the tray may stand lower than this pressure lifts water: there the inner seal alone keeps it out."
+AT_DOORS = "Where this pressure lifts water higher than the back of a door's tray stands, there the inner seal alone keeps it out."
 BLANK_ROWS = 6
 MORE_AFTER_A_LEAK = {"check one more too": 1, "stop, and check two more": 2}  # by the value of chk_fail
 

@@ -210,7 +210,10 @@ def outside_corner(numbers: Numbers, *, bare: bool = False, mirrored: bool = Fal
         water_ends=("membrane", "next sheet"),
         notes=()
         if bare
-        else (HARDER.format(where="runs across the top"), *((NO_CAVITY,) if battened else ())),
+        else (
+            HARDER.format(where="runs across the top, mirrored where the other is then at the right"),
+            *((NO_CAVITY,) if battened else ()),
+        ),
         conflicts=round_the_bend("ocorner", past, lap, bond),
     )
     return _in_a_mirror(drawn) if mirrored else drawn

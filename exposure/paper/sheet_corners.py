@@ -20,6 +20,7 @@ AT_CORNERS = {  # rows that the harder of two walls decides, and at which kind o
 }
 OUTSIDE = "corner-outside"
 AT = {OUTSIDE: "across the top", "corner-inside": "down the sheet"}  # where the harder of two walls is drawn
+MIRRORED = ", mirrored where the other is then at the right"
 AS_DRAWN = "sizes as drawn"
 NO_SUCH_CORNER = "The outline has none; where a bay or porch makes one, as drawn"
 CAVITY = "cavity"  # the size that each of two walls keeps for itself
@@ -70,7 +71,7 @@ def told_by_corner(
             milder.setdefault(words, []).append(plan.codes[name])
         return [NO_SUCH_CORNER, *(f"{', '.join(codes)}: {words}" for words, codes in milder.items())]
     return [
-        f"First named {AT[drawing.section.key]}",
+        f"First named {AT[drawing.section.key]}{MIRRORED if drawing.section.key == OUTSIDE else ''}",
         *(
             f"Corner{'s' if pairs[1:] else ''} of {', of '.join(pairs)}: {words}"
             for words, pairs in found.items()
