@@ -178,7 +178,8 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Head tape": "[Tt]ape the head|then the head",
     "Jamb tape": "Tape the jambs",
     "Lintel of the outer": "lintel",
-    "Gap (over the leaf|between sill)": "in the gaps under frames or metal covers and over its top",
+    "Gap over the leaf": "mesh or a soft strip (in the gaps under frames or metal covers and )?over its top",
+    "Gap between sill": "mesh or a soft strip in the gaps? under (frames|it) or (a )?metal cover",
     "Wall tie": "screw its ties|every tie",
     "Masonry leaf": LEAF,
     "Metal cover below": "a metal cover below that sill",
@@ -1260,6 +1261,21 @@ def test_battens_are_as_wide_as_a_nailing_asks_and_film_reaches_the_stud_of_a_co
     assert film
     assert all("38 mm wide or more" in one for one in battens)
     assert all("at a corner as far as its stud, under the sheet that turns it" in one for one in film)
+
+
+def test_the_gap_under_a_frame_behind_a_leaf_is_closed_when_the_frame_stands(schedules):
+    """It is between the leaf's sill and the frame, which over the cavity comes last; at the boards the frame stands before the leaf."""
+    seen = set()
+    for mine, schedule in schedules:
+        if mine.wall_type == "masonry veneer":
+            told = [step.text for step in schedule.steps]
+            (ties,) = (text for text in told if text.startswith("As the leaf comes up screw its ties"))
+            frames = [text for text in told if text.startswith("Set the window from the room side")]
+            assert bool(frames) is (mine.window_position == "over the cavity")
+            assert ("soft strip in the gaps under frames" in ties) is (not frames)
+            assert all("mesh or a soft strip in the gap under it" in text for text in frames)
+            seen.add(bool(frames))
+    assert seen == {True, False}
 
 
 @pytest.mark.parametrize("deck", ["none", "enclosed at the first floor"])

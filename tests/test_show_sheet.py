@@ -766,10 +766,14 @@ def test_a_wall_with_harder_walls_at_all_its_corners_is_sent_to_their_drawing():
         ]
     )  # fmt: skip
     corners = (("S", "E"), ("E", "N"))
-    assert _never_by_their_own(drawings, corners, ()) == {("corner-outside", "E"): "S"}
-    assert _never_by_their_own(drawings, corners, corners) == {("corner-inside", "E"): "S"}
+    assert _never_by_their_own(drawings, corners, (), ()) == {("corner-outside", "E"): "S"}
+    assert _never_by_their_own(drawings, corners, corners, ()) == {("corner-inside", "E"): "S"}
+    # the corner of S and E has a drawing of its own: what is left of E's is N's
+    apart = [("S", "E")]
+    assert _never_by_their_own(drawings, corners, (), apart) == {("corner-outside", "E"): "N"}
+    assert _never_by_their_own(drawings, corners, (), corners) == {("corner-outside", "E"): "S"}
     assert (
-        _never_by_their_own(drawings, (), ()) == {}
+        _never_by_their_own(drawings, (), (), ()) == {}
     )  # where nobody knows which walls meet each keeps its own
 
 

@@ -167,7 +167,9 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
     }
     walls = [one.exposure.wall for one in details.elevations]
     all_corners, inside = corners_of(walls)
-    milder = _never_by_their_own(drawings, all_corners, inside)
+    outside = [pair for pair in all_corners if pair not in inside]
+    one_sided = one_sided_pairs(drawings, outside, {wall.name: wall.orientation for wall in walls})
+    milder = _never_by_their_own(drawings, all_corners, inside, one_sided)
     groups = alike(details.elevations, lambda one: (_built(one), stems[one.name]))
     fronts = tuple(
         ElevationSheet(number, tuple(group), _front(drawings, group[0].name, milder))
@@ -182,8 +184,6 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
         if cell is not None and theirs is not None:
             cells[key][name] = replace(cell, sheet=theirs.sheet)
     _told_in_front(fronts, cells, behind["junctions"], drawings)
-    outside = [pair for pair in all_corners if pair not in inside]
-    one_sided = one_sided_pairs(drawings, outside, {wall.name: wall.orientation for wall in walls})
     there = one_sided_drawings(drawings, one_sided)
     common = beside_the_other(
         shared_drawings(drawings, cells, behind["junctions"], fronts),
@@ -197,9 +197,9 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
 
 
 def _never_by_their_own(
-    drawings: Sequence[Drawing], corners: Pairs, inside: Pairs
+    drawings: Sequence[Drawing], corners: Pairs, inside: Pairs, apart: Collection[tuple[str, str]]
 ) -> dict[tuple[str, str], str]:
-    """Elevations each of whose corners of a kind is built by a harder wall, by the corner's key, and the hardest of those walls."""
+    """Elevations each of whose corners of a kind is built by a harder wall, by the corner's key, and the hardest of those walls, of corners ``apart`` with a drawing of their own only where there is no other."""
     found = {}
     for key in CORNERS:
         ranks = {
@@ -213,7 +213,8 @@ def _never_by_their_own(
                 if name in pair and (pair in inside) == (key == CORNERS[0])
             ]
             if beside and all(other in ranks and ranks[other] > mine for other in beside):
-                found[key, name] = max(beside, key=lambda other: ranks[other])
+                own = {one for pair in apart if name in pair for one in pair}
+                found[key, name] = max(beside, key=lambda other: (other not in own, ranks[other]))
     return found
 
 
