@@ -573,6 +573,18 @@ def test_a_corner_is_built_by_its_harder_wall_and_told_where_it_is(angle_house):
 CORNER = [one for one in JUNCTIONS if one.key == "corner-outside"]
 
 
+def drawn_of(here, asked, junctions=JUNCTIONS):
+    """Drawings of walls by the rows alone: of each the litres of its worst spell and the pascals on it."""
+    drawings, _ = drawings_of(
+        [
+            (name, numbers_of(detail_schedule(exposure_of(spell), pressure_of(push), here), here, pressure_of(push)))
+            for name, (spell, push) in asked.items()
+        ],
+        junctions,
+    )  # fmt: skip
+    return drawings
+
+
 def test_the_corners_of_a_box_are_all_outside_and_none_is_named_inside(house):
     """Four walls round a rectangle: an inside corner is told once, without names, where a bay or porch makes one."""
     plan = sheet_plan(house)
@@ -631,12 +643,7 @@ def test_corners_with_a_cavity_on_one_side_have_a_drawing_that_says_which_wall_s
     """By the walls' own orders: 50 mm on S, 20 on W, boards on the membrane on E and N; S with W is the other corner."""
     here = Circumstances(cladding_fixing="boards nailed through the face")
     asked = {"S": (150.0, 400.0), "E": (10.0, 60.0), "N": (10.0, 60.0), "W": (80.0, 250.0)}
-    drawings, _ = drawings_of(
-        [
-            (name, numbers_of(detail_schedule(exposure_of(spell), pressure_of(push), here), here, pressure_of(push)))
-            for name, (spell, push) in asked.items()
-        ]
-    )  # fmt: skip
+    drawings = drawn_of(here, asked)
     corners = (("S", "E"), ("S", "W"), ("E", "N"), ("N", "W"))
     facing = {"N": 0.0, "E": 90.0, "S": 180.0, "W": 270.0}
     pairs = one_sided_pairs(drawings, corners, facing)
@@ -667,9 +674,8 @@ def test_corners_with_a_cavity_on_one_side_have_a_drawing_that_says_which_wall_s
     # what the wall without a cavity asks more: by its rows 400 mm past the corner where the other has 255 mm
     plan = SimpleNamespace(codes={"E": "E", "W": "W"})
     windy, mild = (
-        next(iter(drawings_of([(name, numbers_of(detail_schedule(exposure_of(spell), pressure_of(push), here), here, pressure_of(push)))], CORNER)[0]))
-        for name, spell, push in (("E", 10.0, 400.0), ("W", 45.0, 60.0))
-    )  # fmt: skip
+        drawn_of(here, {name: of}, CORNER)[0] for name, of in (("E", (10.0, 400.0)), ("W", (45.0, 60.0)))
+    )
     more = otherwise_at(("E", "W"), plan, {"E": windy, "W": mild}, mild)
     assert more.startswith("past 400\u00a0mm; lap 300\u00a0mm")
     assert [one_lower(one) for one in (hardest, other)] == [None, None]  # no wall alone has it
@@ -685,13 +691,7 @@ def test_a_sheet_with_its_own_corner_says_which_wall_is_across_the_top_of_it():
     """By the orders of a veneer, its cavity alike everywhere: S, the tighter class, is harder than E and N, of which the house names E first."""
     here = Circumstances(wall_type="masonry veneer")
     asked = {"S": (80.0, 250.0), "E": (45.0, 100.0), "N": (45.0, 100.0)}
-    drawings, _ = drawings_of(
-        [
-            (name, numbers_of(detail_schedule(exposure_of(spell), pressure_of(push), here), here, pressure_of(push)))
-            for name, (spell, push) in asked.items()
-        ],
-        CORNER,
-    )  # fmt: skip
+    drawings = drawn_of(here, asked, CORNER)
     plan = SimpleNamespace(
         drawings=drawings,
         corners_at=lambda _: (("E", "S"), ("E", "N")),
@@ -709,12 +709,7 @@ def test_a_sheet_with_its_own_corner_says_which_wall_is_across_the_top_of_it():
 def test_a_corner_tells_boards_and_battens_of_the_side_that_has_others():
     """By the orders over open studs: rigid boards and battens 450 mm apart at the hardest wall, neither at the mild one."""
     here = Circumstances(sheathing="open studs")
-    drawings, _ = drawings_of(
-        [
-            (name, numbers_of(detail_schedule(exposure_of(spell), pressure_of(push), here), here, pressure_of(push)))
-            for name, spell, push in (("S", 150.0, 400.0), ("E", 45.0, 100.0))
-        ]
-    )  # fmt: skip
+    drawings = drawn_of(here, {"S": (150.0, 400.0), "E": (45.0, 100.0)})
     bare = "no boards on the studs, its layers under the sheet round the corner as far as the corner stud"
     for key, unlike in (
         ("corner-outside", f"; on E's side {bare}, battens 600\u00a0mm"),
@@ -734,12 +729,7 @@ def test_a_corner_of_two_walls_alike_names_one_sheet_and_an_inside_corner_tells_
     """By the orders: E and N are built alike, so the drawing of either is that of both; 255 mm past an inside corner is no more than 400."""
     here = Circumstances(cladding_fixing="boards nailed through the face")
     asked = {"S": (150.0, 400.0), "E": (10.0, 60.0), "N": (10.0, 60.0)}
-    drawings, _ = drawings_of(
-        [
-            (name, numbers_of(detail_schedule(exposure_of(spell), pressure_of(push), here), here, pressure_of(push)))
-            for name, (spell, push) in asked.items()
-        ]
-    )  # fmt: skip
+    drawings = drawn_of(here, asked)
     own = {name: one for one in drawings if one.section.key == "corner-outside" for name in one.elevations}
     assert own["E"] is own["N"]
     cells = {"corner-outside": {name: SimpleNamespace(sheet=n) for n, name in enumerate("SEN", start=2)}}
@@ -759,12 +749,7 @@ def test_a_wall_with_harder_walls_at_all_its_corners_is_sent_to_their_drawing():
     """By the rows, "by the harder of its two walls": E stands between S and N, both harder, S the hardest; N meets E alone."""
     here = Circumstances(cladding_fixing="boards nailed through the face")
     asked = {"S": (150.0, 400.0), "E": (10.0, 60.0), "N": (70.0, 250.0)}
-    drawings, _ = drawings_of(
-        [
-            (name, numbers_of(detail_schedule(exposure_of(spell), pressure_of(push), here), here, pressure_of(push)))
-            for name, (spell, push) in asked.items()
-        ]
-    )  # fmt: skip
+    drawings = drawn_of(here, asked)
     corners = (("S", "E"), ("E", "N"))
     assert _never_by_their_own(drawings, corners, (), ()) == {("corner-outside", "E"): "S"}
     assert _never_by_their_own(drawings, corners, corners, ()) == {("corner-inside", "E"): "S"}

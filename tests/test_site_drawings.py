@@ -6,16 +6,13 @@ from html import unescape
 from types import SimpleNamespace
 
 import pytest
-from test_detail_ladder import exposure_of, pressure_of
 
 from exposure.assess import assess_building
 from exposure.assess.details import detail_building
-from exposure.detail import Circumstances, detail_schedule
+from exposure.detail import Circumstances
 from exposure.detail.openings import Opening
 from exposure.draw.drawing import picture
 from exposure.draw.marked import whole as whole_words
-from exposure.junction.catalogue import drawings_of
-from exposure.junction.numbers import numbers_of
 from exposure.paper import site_file
 from exposure.paper.one_sided_corners import OneSided, one_sided_drawings
 from exposure.paper.picture_store import stored
@@ -25,7 +22,7 @@ from exposure.paper.site_drawings import site_drawings
 from exposure.paper.site_file import site_file_html
 from exposure.wall import Site
 from exposure.wall.building import box_building
-from tests.test_show_sheet import detailed, weather
+from tests.test_show_sheet import detailed, drawn_of, weather
 
 LISTED = (Opening("south-west", 900, 1200, 2), Opening("south-west", 900, 2100, 1, door=True))
 
@@ -265,12 +262,7 @@ def test_a_corner_on_the_phone_says_which_walls_drawing_it_is_built_by_and_what_
     """By the walls' own orders: 20 mm of cavity to the west; the others' boards lie straight on the membrane, so no batten of theirs."""
     here = Circumstances(cladding_fixing="boards nailed through the face")
     asked = {"west": (80.0, 250.0), "south": (10.0, 60.0), "east": (10.0, 60.0)}
-    drawings, _ = drawings_of(
-        [
-            (name, numbers_of(detail_schedule(exposure_of(spell), pressure_of(push), here), here, pressure_of(push)))
-            for name, (spell, push) in asked.items()
-        ]
-    )  # fmt: skip
+    drawings = drawn_of(here, asked)
     plan = SimpleNamespace(
         drawings=drawings,
         corners_at=lambda _: (("west", "south"), ("south", "east")),

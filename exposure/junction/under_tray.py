@@ -39,10 +39,14 @@ def turned_in_under(
     top_of_bevel = ((back, floor), (bend, floor), *reversed(flap))
     return [
         replace(wall_sheet, outline=sheet_in),
-        Layer(
-            "opening tape", "tape", tape, "Tape that lines the opening", ("open_tape",), "bevel", water=True, air=True, order=3,
-        ),
-    ], top_of_bevel  # fmt: skip
+        _lining_tape(tape, "Tape that lines the opening", "bevel"),
+    ], top_of_bevel
+
+
+def _lining_tape(outline: tuple[Point, ...], name: str, carrier: str) -> Layer:
+    return Layer(
+        "opening tape", "tape", outline, name, ("open_tape",), carrier, water=True, air=True, order=3
+    )
 
 
 def on_the_floor(
@@ -68,10 +72,7 @@ def on_the_floor(
         [(x, under_tray(x)) for x in (out, inner)],
         [(x, under_tray(x) - thick) for x in (inner, out)],
     )
-    name = "Tape that lines the opening, over the strip's edge"
-    tape = Layer(
-        "opening tape", "tape", (*upper, *lower), name, ("open_tape",), "floor", water=True, air=True, order=3
-    )
+    tape = _lining_tape((*upper, *lower), "Tape that lines the opening, over the strip's edge", "floor")
     return [tape], (lower[0], (0.0, under_tray(0) - thick))
 
 
