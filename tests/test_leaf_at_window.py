@@ -430,6 +430,17 @@ def test_membrane_and_metal_sill_of_a_door_to_a_deck_come_when_the_leaf_is_up(wa
     assert ("brackets" if wall == "masonry veneer" else "packers") in steps[metal].text
 
 
+@pytest.mark.parametrize("position", ["at the sheathing", "over the cavity", "in the masonry cavity"])
+def test_the_tray_at_a_stopped_floor_comes_once_the_openings_below_are_closed(position):
+    """A leaf cannot be built up to a floor before it lies on the lintels below that floor."""
+    steps = steps_of(ladder_numbers(2, "masonry veneer", position=position))
+    [tray] = [place for place, step in enumerate(steps) if "floor-leaf" in step.drawn]
+    [none] = [place for place, step in enumerate(steps) if "build no such tray along it" in step.text]
+    [head] = [place for place, step in enumerate(steps) if "leaf" in step.adds]
+    [top] = [place for place, step in enumerate(steps) if "leaf top" in step.adds]
+    assert head < tray == none - 1 < top
+
+
 @pytest.mark.parametrize("wall", ["timber frame with cladding", "masonry veneer", "cavity masonry"])
 def test_a_deck_whose_doors_are_all_level_is_asked_no_step(wall):
     """What drains lies below, what is walked on comes up level with the grating: rows, drawing and its size say so."""

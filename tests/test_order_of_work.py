@@ -276,10 +276,7 @@ BEFORE = [  # behind, and what covers it; every wall that has both
         r"lay the cavity tray on that",
         r"leaf on up both jambs|Build the outer leaf on|leaf has reached its lintel|cover (the barrier|both)",
     ),
-    (
-        r"build a cavity tray into it",
-        r"leaf on up both jambs|Build the outer leaf on|cover (the barrier|both)",
-    ),
+    (r"leaf on up both jambs|Build the outer leaf on|Close the head: lintel", r"build a cavity tray into it"),
     (r"Inside: seal the gap", r"vapour control layer|Last inside"),
     (r"Look over the opening|Check with water", r"fill the frame with insulation|Last inside"),
     (r"fill the frame with insulation", r"Last inside"),
