@@ -921,7 +921,7 @@ def test_the_course_of_a_leaf_is_bought_beside_its_doors_but_in_snow():
 
 def test_a_head_taped_onto_bare_board_takes_primer_and_a_door_the_roof_that_its_drawing_asks():
     """At the lowest level nothing else is primed on a wall without a door; behind a leaf the tape lies on the membrane."""
-    roof = "roofs over doors where their drawings ask them"
+    roof = "roofs over doors, or drained channels before them, where their drawings ask them"
     for frame, wall, primed in (
         ("box frame with straps", "timber frame with cladding", True),
         ("nailing flange", "timber frame with cladding", False),

@@ -125,7 +125,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     KERBS: "deck_slats",
     BEARERS: "reveal_door",
     "stairs and landings of doors in snow": "door_snow",
-    "roofs over doors where their drawings ask them": "door_sill",
+    "roofs over doors, or drained channels before them, where their drawings ask them": "door_sill",
     SPACERS: "deck_slats ledger_block",
     LEDGERS: "deck_slats",
     "posts, joists, ledger and slats of the deck": "ledger_leaf",
