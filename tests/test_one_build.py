@@ -131,7 +131,7 @@ def test_corners_and_material_by_hand():
     said = " ".join(build.in_words)
     assert "96 m² more rigid board" in said.replace("\u00a0", " ")
     assert (
-        "waste included; membrane W1, sill trays of a harder kind and battens for a cavity of 50 mm where less would do; "
+        "waste included; membrane W1, wider tape, sill trays of a harder kind, inner seal of rod and sealant and battens for a cavity of 50 mm where less would do; "
         in said.replace("\u00a0", " ")
     )
     assert "1 corner where" in said
@@ -298,6 +298,20 @@ def test_boards_alone_make_no_harder_membrane():
         easy = built("east", spell, 150.0)
         assert values(easy.lines)["mem_class"].value == own
         assert ("membrane W1" in one_build([hard, easy])[0].harder_kinds) is harder
+
+
+def test_a_seal_that_is_joined_or_looked_over_is_of_no_other_kind():
+    """Pressure classes 1, 2 and 3 ask sealant or foam, rod and sealant, and the same joined; tape of 100, 150 and 150 mm at openings."""
+    hard = built("south", 70.0, 150.0)
+    for spell, own, harder in (
+        (10.0, "sealant, or foam and sealant", True),
+        (45.0, "rod and sealant", False),
+    ):
+        easy = built("east", spell, 20.0)
+        assert values(easy.lines)["air_seal"].value == own
+        assert values(hard.lines)["air_seal"].value == "rod and sealant, joined"
+        assert ("inner seal of rod and sealant" in one_build([hard, easy])[0].harder_kinds) is harder
+        assert one_build([hard, easy])[0].harder_kinds.count("wider tape") == harder
 
 
 def test_a_cavity_stopped_at_more_floors_is_told():

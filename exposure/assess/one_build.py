@@ -10,6 +10,7 @@ from exposure.detail.materials import ACROSS, ITEMS, NAMED, SUPPORTS
 from exposure.detail.openings import Opening
 from exposure.detail.schedule_parts import Schedule, ScheduleLine
 from exposure.detail.take_off import TakeOff, amount_words, take_off, take_off_total
+from exposure.detail.take_off_kinds import kinds
 from exposure.detail.take_off_wall import Corners
 from exposure.figures import NO_BREAK, amount, listed
 from exposure.tables import load_table
@@ -48,6 +49,8 @@ HARDER_KINDS = {
     "cav_depth": "battens for a cavity of {}",
     "cav_render": "battens for a cavity of {}",
     "sill_form": "sill trays of a harder kind",
+    "air_seal": "inner seal {}",
+    **dict.fromkeys(("tape_w", "tape_bond"), "wider tape"),
 }
 MEMBRANE_ALONE = {RIGID_BOARDS: "W1"}  # its boards are counted by themselves
 
@@ -115,15 +118,16 @@ class OneBuild:
     @property
     def harder_kinds(self) -> tuple[str, ...]:
         """Materials of which some elevation gets a harder, so dearer, kind than it asks by itself."""
-        return tuple(
-            HARDER_KINDS[one.line.key].format(amount(_alone(one.line.value), one.line.unit))
+        found = (
+            HARDER_KINDS[one.line.key].format(amount(_kind(one.line.key, one.line.value), one.line.unit))
             for one in self.lines
             if one.line.key in HARDER_KINDS
             and one.more_for
             and not one.apart
-            # a membrane that gets boards alone is of no other kind
-            and (one.line.key != "mem_class" or {_alone(one.line.value)} != set(map(_alone, one.less)))
+            # a membrane that gets boards alone is of no other kind, nor a seal that is looked over
+            and {_kind(one.line.key, one.line.value)} != {_kind(one.line.key, own) for own in one.less}
         )
+        return tuple(dict.fromkeys(found))
 
     @property
     def is_needed(self) -> bool:
@@ -345,6 +349,11 @@ def _as_built(one: ToBuild, line: ScheduleLine) -> ScheduleLine:
 def _alone(value: float | str) -> float | str:
     """A membrane without the boards it is asked on."""
     return MEMBRANE_ALONE.get(str(value), value)
+
+
+def _kind(key: str, value: float | str) -> float | str:
+    """What the take-off keeps apart of a row's values."""
+    return kinds({key: value})["inner seal"] if key == "air_seal" else _alone(value)
 
 
 def _value(one: ToBuild, key: str) -> float | str | None:
