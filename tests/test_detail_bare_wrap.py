@@ -289,6 +289,8 @@ def test_longer_than_the_schedule_allows_is_told():
     assert any("6 weeks bare is more than the 28 days" in flag for flag in one.flags)
     (other,) = of(years_of(2000, 2000, events), start=0, weeks=4, most_days=[28])
     assert not any("more than the" in flag for flag in other.flags)
+    (short,) = of(years_of(2000, 2000, events), start=0, weeks=1, most_days=[1])
+    assert any("1 week bare is more than the 1 day the" in flag for flag in short.flags)
 
 
 def test_impossible_starts_are_refused():

@@ -70,9 +70,12 @@ def test_a_chip_tells_what_another_answer_would_make_of_what_was_told():
 def test_a_doubt_of_several_elevations_stands_once_with_their_names():
     answer = find_answer(PageState())
     details = find_details(answer)
-    more = [doubt("detail.bare_too_long", wall, weeks=9, days=28) for wall in ("south-west", "north-east")]
+    more = [
+        doubt("detail.bare_too_long", wall, weeks="9 weeks", days="28 days")
+        for wall in ("south-west", "north-east")
+    ]
     more.append(
-        doubt("detail.bare_too_long", "north-west", weeks=9, days=14)
+        doubt("detail.bare_too_long", "north-west", weeks="9 weeks", days="14 days")
     )  # another number, another doubt
     details = replace(details, flags=(*details.flags, *more))
     said = "9 weeks bare is more than the {} days the schedule allows on the {} elevation."

@@ -309,7 +309,9 @@ def test_one_year_alone_gives_its_own_highest_pressure_by_hand():
     assert there.airfield_any_direction == pytest.approx(0.5 * 1.225 * 64)
     assert aside.airfield_facing == pytest.approx(0.5 * 1.225 * 64 / 4)
     assert there.indicative
-    assert next(one for one in there.flags if one.key == "rain.pressure_few_days").numbers["days"] == 1
+    few = next(one for one in there.flags if one.key == "rain.pressure_few_days")
+    assert few.numbers["days"] == 1
+    assert "the largest of all rainy days (1 in 1 year)" in few
 
 
 @settings(max_examples=25, deadline=None)
@@ -612,6 +614,7 @@ def test_a_wall_few_rainy_winds_reach_takes_the_pressure_from_any_direction():
     # of two days in all, one onto a wall is not enough, two are
     two = climate([2000], [("2000-03-01T06:00", 3.0, 10.0, 240.0), ("2000-04-01T06:00", 3.0, 20.0, 60.0)])
     assert told(wall_pressures(two, orientation=[60])[0].flags)["rain.pressure_seldom_facing"]["days"] == 1
+    assert any("on too few days (1)" in one for one in wall_pressures(two, orientation=[60])[0].flags)
     (aside,) = wall_pressures(two, orientation=[150.0 + 0.001])
     assert aside.airfield_facing == aside.airfield_any_direction
     both = climate([2000], [("2000-03-01T06:00", 3.0, 10.0, 240.0), ("2000-04-01T06:00", 3.0, 20.0, 300.0)])

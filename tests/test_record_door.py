@@ -24,7 +24,7 @@ from exposure.cli import main
 from exposure.climate.quality.clock import warm_from_the_pole
 from exposure.climate.quality.refusals import rain_at_few_hours
 from exposure.climate.quality.wind import doubtful, wind_in_other_unit
-from exposure.doubts import has_doubt
+from exposure.doubts import doubt, has_doubt
 
 AIRPORT = Path(__file__).parents[1] / "data_open" / "airport_weather_2013.csv.gz"
 COLUMNS = "time=time_hour,wind_speed=wind_speed [mph],wind_from_direction=wind_dir [degree],rain=precip [in]"
@@ -169,6 +169,13 @@ def test_a_dead_gauge_is_told_and_a_long_summer_is_not(weather):
 
 def doubted(weather):
     return {getattr(one, "key", "") for one in open_climate(station_csv(weather)).attrs["flags"]}
+
+
+@pytest.mark.parametrize("key", ["climate.rain_stops", "climate.rain_pauses"])
+def test_a_dry_spell_of_one_day_is_no_days(key):
+    said = doubt(key, first="2001-02-03", days=70, longest=1, times="1 such pause")
+    assert "70 days" in said
+    assert "1 days" not in said
 
 
 def test_a_gauge_dead_in_the_middle_is_told_and_a_dry_season_is_not():

@@ -125,9 +125,10 @@ def test_hours_wet_are_told_alike_in_words_and_in_the_picture():
         for key, wet in hours.items()
     ]
     said, shown = sentence_on_worst(results), wetting(results)
-    for words in ("6,550\u00a0h a year", "49\u00a0h a year"):
+    for words in ("6,550\u00a0h", "49\u00a0h"):
         assert words in said
-        assert words in shown
+        assert f"{words} in a mean year, longest 29\u00a0h" in shown
+    assert "6,550\u00a0h in a mean year, at longest 29\u00a0h on end" in said
 
 
 def all_pictures(name="south-west", prefix="p"):

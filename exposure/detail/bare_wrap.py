@@ -11,7 +11,7 @@ from exposure.checks import check_between
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.wall_hours import WallHours
 from exposure.doubts import doubt
-from exposure.figures import NO_BREAK, listed, litres_with_band, number, pascals
+from exposure.figures import NO_BREAK, counted, listed, litres_with_band, number, pascals
 from exposure.rain.coverage import LEAST_COVERAGE
 from exposure.rain.spells import find_spells
 from exposure.rain.wind_pressure import AIR_DENSITY, velocity_pressure
@@ -299,7 +299,14 @@ def _described(
             doubt("detail.one_window") if one_year else doubt("detail.few_windows", years=FEW_WINDOWS)
         )
     if weeks * 7 > most_days:
-        flags.append(doubt("detail.bare_too_long", name, weeks=weeks, days=number(most_days)))
+        flags.append(
+            doubt(
+                "detail.bare_too_long",
+                name,
+                weeks=counted(weeks, "week"),
+                days=counted(int(most_days), "day"),
+            )
+        )
     high = high_words(years)
     often = (
         "in the one year of this record"

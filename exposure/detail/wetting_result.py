@@ -75,7 +75,7 @@ def on_end(hours: int) -> str:
 def in_words(one: WettingResult) -> str:
     """One way to build on one elevation, by what is wet behind the membrane."""
     return (
-        f"{hours_words(one.hours_wet)} wet a year behind the membrane, longest {on_end(one.longest_wet)}, "
+        f"{hours_words(one.hours_wet)} wet behind the membrane in a mean year, longest {on_end(one.longest_wet)}, "
         f"most {number(one.peak)}{NO_BREAK}g/m²"
     )
 
@@ -90,10 +90,9 @@ def sentence_on_worst(results: Sequence[WettingResult]) -> str:
     return (
         f"On the {worst} elevation {_fine(poor.litres_behind_cladding)} get behind the cladding in a year. "
         f"Unsealed, {_fine(poor.litres_behind_membrane)} of it pass the membrane and the wall behind is wet for "
-        f"{hours_words(poor.hours_wet)} a year, at longest {on_end(poor.longest_wet)} on end; "
+        f"{hours_words(poor.hours_wet)} in a mean year, at longest {on_end(poor.longest_wet)} on end; "
         f"taped with a drained cavity it is {_fine(good.litres_behind_membrane)}, {hours_words(good.hours_wet)} "
-        f"a year and at longest {on_end(good.longest_wet)}."
-        + _why_taped_is_wetter(poor, own.get("taped, open"))
+        f"and at longest {on_end(good.longest_wet)}." + _why_taped_is_wetter(poor, own.get("taped, open"))
     )
 
 

@@ -68,4 +68,4 @@ def wetting(results: Sequence[WettingResult], *, width: int = 400, prefix: str =
 
 def _figures(one: WettingResult) -> str:
     longest = f", longest {run_words(one.longest_wet)}" if one.longest_wet else ""
-    return f"{hours_words(one.hours_wet)} a year{longest}"
+    return f"{hours_words(one.hours_wet)} in a mean year{longest}"
