@@ -190,7 +190,7 @@ def test_a_hill_to_one_side_counts_in_the_wind_from_any_side_on_every_wall(asses
 
 def test_unsealed_against_taped_and_drained_in_litres_and_hours(details):
     assert "south-west elevation" in details.wetting.sentence
-    for word in ("L/m²", "h a year", "taped with a drained cavity"):
+    for word in ("L/m²", "h in a mean year", "taped with a drained cavity"):
         assert word in details.wetting.sentence
     worst = {one.way.key: one for one in details.elevations[0].wetting}
     assert worst["unsealed, open"].litres_behind_membrane > 5 * worst["drained, open"].litres_behind_membrane
