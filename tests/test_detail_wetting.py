@@ -21,7 +21,8 @@ from exposure.detail.vapour import diffusion, saturation_pressure, vapour_densit
 from exposure.detail.wall_hours import wall_hours
 from exposure.detail.ways_to_build import WayToBuild, ways_to_build
 from exposure.detail.wetting import BOARD_HOLDS, WET, wetting_and_drying
-from exposure.detail.wetting_result import on_end
+from exposure.detail.wetting_result import on_end, sentence_on_worst
+from exposure.figures import NO_BREAK
 
 PLAIN = WayToBuild("plain", "plain", laps=0.3, holds=45.0, air_changes=10.0, depth=20.0, damp=0.7, permeance=1.67, leak_share=0.1)  # fmt: skip
 
@@ -395,6 +396,25 @@ def test_where_taped_laps_come_out_wetter_a_sentence_says_why(taped_hours, told)
     words = replace(found, results=results).sentence_of("west")
     assert ("A cavity cures that; open laps do not." in words) == told
     assert ("46" in words) == told
+
+    # on a house it is told of the wall where it is so, though another takes more
+    twice = wall_hours(climate, orientation=[225, 240], factor=0.5)
+    both = wetting_and_drying(twice, outdoor_air(climate), elevations=["west", "south"])
+    (more,) = {one.litres_behind_cladding for one in both.of("west")}
+    (less,) = {one.litres_behind_cladding for one in both.of("south")}
+    milder = "south" if less < more else "west"
+    changed_of = {
+        name: changed if name == milder else {"unsealed, open": 50.0, "taped, open": 5.0}
+        for name in ("west", "south")
+    }
+    of_house = [
+        replace(one, hours_wet=changed_of[one.elevation].get(one.way.key, one.hours_wet))
+        for one in both.results
+    ]
+    assert (
+        f"46 h on the {milder} elevation, where unsealed it is 41"
+        in sentence_on_worst(of_house).replace(NO_BREAK, " ")
+    ) == told
 
 
 def test_walls_alike_are_run_through_once_and_each_comes_out_as_alone(monkeypatch):

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from exposure.detail.ways_to_build import WayToBuild
-from exposure.figures import NO_BREAK, number, whole
+from exposure.figures import NO_BREAK, listed, number, whole
 
 YEAR = 8760  # hours
 
@@ -92,16 +92,22 @@ def sentence_on_worst(results: Sequence[WettingResult]) -> str:
         f"Unsealed, {_fine(poor.litres_behind_membrane)} of it pass the membrane and the wall behind is wet for "
         f"{hours_words(poor.hours_wet)} in a mean year, at longest {on_end(poor.longest_wet)} on end; "
         f"taped with a drained cavity it is {_fine(good.litres_behind_membrane)}, {hours_words(good.hours_wet)} "
-        f"and at longest {on_end(good.longest_wet)}." + _why_taped_is_wetter(poor, own.get("taped, open"))
+        f"and at longest {on_end(good.longest_wet)}." + _why_taped_is_wetter(results)
     )
 
 
-def _why_taped_is_wetter(unsealed: WettingResult, taped: WettingResult | None) -> str:
+def _why_taped_is_wetter(results: Sequence[WettingResult]) -> str:
     """A sentence where taping alone comes out wetter, so that nobody leaves laps open for it; else empty."""
-    if taped is None or taped.hours_wet <= unsealed.hours_wet:
+    by_way = {(one.elevation, one.way.key): one.hours_wet for one in results}
+    wetter = [
+        f"{hours_words(taped)} on the {name} elevation, where unsealed it is {hours_words(unsealed)}"
+        for name in dict.fromkeys(one.elevation for one in results)
+        if (taped := by_way.get((name, "taped, open"), 0.0)) > (unsealed := by_way[name, "unsealed, open"])
+    ]
+    if not wetter:
         return ""
     return (
-        f" Taped without a cavity it is {hours_words(taped.hours_wet)}: less water passes, but what is kept out "
+        f" Taped without a cavity it is {listed(wetter)}: less water passes, but what is kept out "
         "stands against the membrane and damps the wall from there. A cavity cures that; open laps do not."
     )
 
