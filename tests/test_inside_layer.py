@@ -12,7 +12,7 @@ import xarray as xr
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from outside import compared
-from test_detail_ladder import exposure_of, pressure_of
+from test_detail_ladder import FRAMED_WALLS, exposure_of, pressure_of
 
 from exposure.cli import main
 from exposure.detail import Circumstances, detail_schedule
@@ -21,6 +21,8 @@ from exposure.detail.inside_climate import OutsideMonths, outside_months
 from exposure.detail.inside_layer import inside_layer, room_months
 from exposure.detail.vapour import saturation_pressure
 from exposure.doubts import has_doubt
+from exposure.junction.catalogue import drawings_of
+from exposure.junction.numbers import numbers_of
 
 FRAMED = ("timber frame with cladding", "masonry veneer", "rendered board")
 ROOMS = {
@@ -489,6 +491,45 @@ def test_lines_of_the_schedule_follow_the_climate():
     assert order.index("inside_layer") == order.index("air_seal") + 1
     masonry, _ = lines_of(Circumstances(wall_type="cavity masonry"), NORTH)
     assert "inside_layer" not in masonry
+
+
+@pytest.mark.parametrize(
+    ("told", "months", "layer"),
+    [  # what the line of each climate orders, by hand
+        ({"rooms": ROOMS["cold"]}, None, "then the vapour control layer: on the room side"),
+        ({"rooms": ROOMS["mixed"]}, None, "then the vapour control layer: one that opens when damp"),
+        ({}, None, "then the vapour control layer: to be settled"),
+        ({"rooms": ROOMS["mild"], "humidity": "a laundry, a pool"}, NORTH, "then the vapour control layer: to be settled"),
+        ({"rooms": ROOMS["warm and humid"]}, None, "no vapour control layer"),
+        ({"rooms": ROOMS["mild"]}, None, "no vapour control layer"),
+    ],
+)  # fmt: skip
+def test_drawings_and_steps_name_a_vapour_control_layer_only_where_one_is_ordered(told, months, layer):
+    """Sill and jamb of every wall and frame, with and without a door; masonry has none under its lining."""
+    ordered = layer.endswith(("room side", "damp"))
+    for wall, sheathing, position, frame in FRAMED_WALLS:
+        if frame == "not said":
+            continue
+        mine = Circumstances(
+            wall_type=wall, sheathing=sheathing, window_position=position, frame_type=frame, **told
+        )
+        pressure = pressure_of(100.0)
+        schedule = detail_schedule(exposure_of(45.0), pressure, mine, months=months)
+        framed = wall in FRAMED
+        steps = " ".join(step.text for step in schedule.steps)
+        assert (f"which presses no membrane outward; {layer}." in steps) is framed
+        assert framed or "vapour" not in steps
+        drawings, _ = drawings_of([("south", numbers_of(schedule, mine, pressure))])
+        told_of = [
+            part.name
+            for one in drawings
+            for part in one.section.layers
+            if part.name.startswith("Inner lining, airtight")
+        ]
+        assert told_of or not framed
+        over = [name == "Inner lining, airtight, over the vapour control layer" for name in told_of]
+        assert any(over) is (framed and ordered), (mine, told_of)
+        assert (framed and ordered) or set(told_of) <= {"Inner lining, airtight"}
 
 
 def test_a_local_rule_asks_a_more_open_membrane_and_its_clash_is_said():

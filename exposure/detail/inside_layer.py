@@ -26,6 +26,7 @@ from exposure.figures import NO_BREAK, listed
 from exposure.tables import load_table
 
 HARDEST_CLASS = 4  # humidity class where nobody says: the hardest of rooms people live in; our choice
+UNSETTLED = "to be settled"  # as the row of a climate that is not known says it
 STEPS = (
     0.06,
     0.29,
@@ -75,7 +76,7 @@ class InsideLayer:
         """Where the vapour control goes, in a few words."""
         if self.row is None:
             return ""
-        return "to be settled" if self.is_wet else self.row["side"]
+        return UNSETTLED if self.is_wet else self.row["side"]
 
     @property
     def chosen(self) -> InsideOption | None:
@@ -114,6 +115,17 @@ class InsideLayer:
             + (f", {one.water.peak:,.0f}{NO_BREAK}g/m²" if one.water.peak >= 1 else "")
             for one in self.options
         )
+
+
+def is_laid(side: str) -> bool:
+    """Whether a vapour control layer is ordered, by the words of its side.
+
+    Examples
+    --------
+    >>> is_laid("on the room side"), is_laid("none needed by the climate"), is_laid(UNSETTLED)
+    (True, False, False)
+    """
+    return side != UNSETTLED and not side.startswith("none")
 
 
 def permeance_words(permeance: float) -> str:

@@ -40,7 +40,10 @@ def with_inside(
 
 def inside_shown(found: InsideLayer) -> dict[str, str]:
     """The inside layer as the steps name it; empty for a wall without frame."""
-    return {KEY: found.side} if found.side else {}
+    if not found.side:
+        return {}
+    none = found.side.startswith("none")
+    return {KEY: "no vapour control layer" if none else f"then the vapour control layer: {found.side}"}
 
 
 def permeance_doubts(elevation: str, found: InsideLayer, asked: object) -> tuple[Doubt, ...]:

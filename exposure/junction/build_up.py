@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
+from exposure.detail.inside_layer import is_laid
 from exposure.detail.ladder import BEHIND_FOOT, CLADDING
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, rectangle, sheet
@@ -291,11 +292,11 @@ def lining(wall: Wall, bottom: float, top: float, *, key: str = "lining", carrie
 
 
 def with_vapour_layer(layer: Layer, numbers: Numbers) -> Layer:
-    """The inner lining with the vapour control layer behind it, where the schedule has one, told with a number."""
+    """The inner lining, told with a number; with the vapour control layer behind it where the schedule orders one."""
     if not numbers.has("inside_layer") or layer.key != "lining":
         return layer
-    name = "Inner lining, airtight, over the vapour control layer"
-    return replace(layer, name=name, order=9)
+    over = ", over the vapour control layer" if is_laid(str(numbers.values["inside_layer"])) else ""
+    return replace(layer, name=f"{layer.name}{over}", order=9)
 
 
 def carried_in(wall: Wall, frame: float, low: float, high: float) -> Layer:
