@@ -1104,6 +1104,25 @@ def test_row_and_step_turn_stretch_tape_round_the_same_corners(schedules):
 def test_studs_have_one_spacing(schedules):
     """That of the battens where there are any: at the hardest 450 mm, and no 600 mm beside it."""
     seen = set()
+def test_the_metal_cover_of_a_door_hangs_in_front_of_strip_and_tray_and_is_set_after_them(schedules):
+    """It is screwed behind the lip of the outer sill, which comes last: its line tells the place, its step the time."""
+    told = set()
+    for mine, schedule in schedules:
+        [line] = [line.build for line in schedule.lines if line.key == "door_edge"] or [""]
+        steps = [step.text for step in schedule.steps]
+        if "metal cover" in line:
+            assert (
+                "for the tray to fall over. In front of both hang a metal cover below the outer sill" in line
+            )
+            strip, cover = (
+                next(place for place, text in enumerate(steps) if words in text)
+                for words in ("hang a strip of membrane on it", "a metal cover below that sill")
+            )
+            assert strip < cover
+        told.add((mine.wall_type, "metal cover" in line))
+    assert {(CLAD[0], True), (CLAD[1], True)} <= told
+
+
     for mine, schedule in schedules:
         lines = {line.key: line for line in schedule.lines}
         if "fix_mm" in lines:
