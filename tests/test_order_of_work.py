@@ -8,7 +8,7 @@ from itertools import product
 from string import Formatter
 
 import pytest
-from test_detail_ladder import CHOICES, ROWS, exposure_of, pressure_of
+from test_detail_ladder import CHOICES, FRAMED_WALLS, ROWS, exposure_of, pressure_of
 
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule
@@ -166,7 +166,8 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Wall membrane, (hung|on down)": "hang a sheet of the wall's membrane",
     "Fixings of the membrane": "fasten|turned into the opening",
     "(First|Second|Upper|Lower|Next) sheet|Membrane|Wall membrane|Tape over the edge": "Run the membrane",
-    "Flange round|Sleeve|Tape round the pipe|Tape over the lower|Hood over the end|Sealant along top edge|Pipe,": "pipes and cables",
+    "Flange round|Sleeve|Tape round the pipe|Tape over the lower|Pipe,": "pipes and cables",
+    "Hood over the end|Sealant along top edge": "Then the hood over its end",
     "Flashing across": "cavity is stopped at a floor",
     "Flashing on the battens|Mesh behind": "floor line leave a gap",
     "Flashing over the gap": "under the front leg of a flashing",
@@ -1072,7 +1073,28 @@ def test_battens_are_notched_for_the_head_flashing_and_no_barrier_is(schedules):
     """It reaches past the jambs, over the battens beside the opening."""
     for mine, schedule in schedules:
         told = [words for words in texts(schedule) if "then battens" in words]
-        assert all("notch battens for the flashing, never a barrier" in words for words in told), mine
+        assert all(
+            "notch battens for the flashing over an opening, never a barrier" in words for words in told
+        ), mine
+
+
+def test_a_hood_at_a_pipe_is_set_when_the_joint_round_it_is_sealed():
+    """Where it is ordered and bought, on every wall and frame, and nowhere else."""
+    seen = set()
+    for wall, sheathing, position, frame in FRAMED_WALLS:
+        for spell, push in ((10.0, 50.0), (70.0, 250.0), (140.0, 400.0)):
+            mine = Circumstances(
+                wall_type=wall, sheathing=sheathing, window_position=position, frame_type=frame
+            )
+            schedule = detail_schedule(exposure_of(spell), pressure_of(push), mine)
+            bought = "hoods at pipes" in not_counted({line.key: line.value for line in schedule.lines})
+            [said] = [step.text for step in schedule.steps if step.text.startswith("Round each pipe seal")]
+            hood = " Then the hood over its end, as its maker says, top edge and sides sealed to the face, open below."
+            assert said.endswith(hood) is bought
+            assert ("hood" in said) is bought
+            seen.add((wall, bought))
+    assert {(one, True) for one in CHOICES["wall_type"] if one != "cavity masonry"} <= seen
+    assert ("cavity masonry", True) not in seen
 
 
 def test_the_weep_holes_at_the_base_are_left_with_the_course_they_stand_on(schedules):

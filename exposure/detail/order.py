@@ -77,6 +77,7 @@ def window_steps(
         "slot_beside_frame": circumstances.frame == FLANGE
         and (back or {"reveal", "batten_sp"} <= shown.keys()),
         "cavity_past_a_floor": shown.get("cav_run") != amount(1, "storeys"),
+        "pipe_hood_ordered": "hood" in shown.get("pen_form", ""),
         "hood_clear": clear and amount(clear, "mm"),
         "flap_height": amount(_flap_height(circumstances, shown), "mm"),
         "beside_boards": circumstances.frame == FLANGE and not back and "batten_sp" not in shown,
