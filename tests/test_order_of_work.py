@@ -9,6 +9,7 @@ from string import Formatter
 
 import pytest
 from test_detail_ladder import CHOICES, FRAMED_WALLS, ROWS, exposure_of, pressure_of
+from test_detail_rules import ANSWERS
 
 from exposure.checks import RefusalError
 from exposure.detail import Circumstances, detail_schedule
@@ -254,6 +255,7 @@ BEFORE = [  # behind, and what covers it; every wall that has both
     (MEMBRANE, r"sill tray: back|sill tray with|sill tray first"),
     (r"pipes and cables through", r"then battens|the cladding|[Bb]uild the outer leaf|outer leaf has come"),
     (r"set the flashing for it", r"then battens|the cladding"),
+    (r"notched where its wall's corner batten will stand", r"at outside ones beside the corner"),
     (r"flashing over its ledger", r"then battens|Fix the cladding"),
     (r"Fix the cladding", r"bolt spacers and ledger"),
     (r"blocks that a slatted deck", r"then battens|Fix the cladding"),
@@ -392,6 +394,9 @@ def test_boards_cover_the_tape_at_jambs_and_head_inside(schedules):
         assert ("fix boards at jambs and head over that tape" in last) is (mine.wall_type != "cavity masonry")
 
 
+NOTCH = "it is notched where its wall's corner batten will stand, turned up there, its front running on."
+
+
 @pytest.mark.parametrize(
     ("spell", "push", "there"),
     [
@@ -404,12 +409,42 @@ def test_a_flashing_ends_at_its_own_walls_corner_batten_which_stays_a_seal(spell
     """The same words on both walls of a corner, whatever the other wall does: no cavity opens to the other at a floor."""
     mine = Circumstances(storeys=3, cavity_break=True, cladding_fixing="boards nailed through the face")
     told = [step.text for step in detail_schedule(exposure_of(spell), pressure_of(push), mine).steps]
-    flashing = "at a corner that flashing is notched round its wall's corner batten, turned up and sealed to it, its front running on to the corner"
-    strip = "the battens ended at the gap of each floor line"
-    closed = "the gap in a corner batten closed with a compressible strip"
-    assert any(flashing in text for text in told) is there
+    closed = "the batten's gap at a floor line closed with a compressible strip, a flashing notched round it sealed to it"
+    assert any(NOTCH in text for text in told) is there
     assert any(closed in text for text in told) is there
-    assert all(closed in text for text in told if strip in text)
+
+
+@pytest.mark.parametrize("code", [None, *sorted(ANSWERS)])
+def test_a_barrier_at_a_floor_runs_on_whole_past_the_corner_batten(code):
+    """No batten cuts a barrier, and the flashing over it has no notch; what is cut before its leg goes up stands in its own step."""
+    seen = set()
+    for wall, sheathing, position, frame in FRAMED_WALLS:
+        for spell, push in ((10.0, 50.0), (70.0, 250.0), (140.0, 400.0)):
+            mine = Circumstances(
+                wall_type=wall, sheathing=sheathing, window_position=position, frame_type=frame, storeys=3, cavity_break=True,
+                local_rules=(code,) if code else (), rule_answers={code: ANSWERS[code]} if code else {},
+            )  # fmt: skip
+            schedule = detail_schedule(exposure_of(spell), pressure_of(push), mine)
+            told = [step.text for step in schedule.steps]
+            split = any(line.key == "cav_corner" for line in schedule.lines)
+            stops = [text for text in told if "set the flashing for it, its leg up" in text]
+            assert all(
+                " Over a barrier the flashing runs on whole to the corner; without one " + NOTCH in text
+                for text in stops
+            )
+            corners = [text for text in told if "at outside ones beside the corner" in text]
+            assert len(corners) == split
+            assert all(
+                "ended over and under each level barrier as other battens are" in text for text in corners
+            )
+            assert all("the batten's gap at a floor line closed" in text for text in corners)
+            assert all(
+                ("a flashing notched round it sealed to it" in text) is bool(stops) for text in corners
+            )
+            others = [text for text in told if text not in (*stops, *corners)]
+            assert not any("corner batten" in text or "notched" in text for text in others)
+            seen.add((split, bool(stops)))
+    assert {(False, False), (True, True)} <= seen
 
 
 def test_the_lining_is_joined_to_what_holds_the_inner_seal(schedules):
@@ -1069,6 +1104,25 @@ def test_the_membranes_top_edge_is_taped_over_what_stands_there(schedules):
     assert seen == {(True, True), (True, False), (False, False)}
 
 
+def test_the_metal_cover_of_a_door_hangs_in_front_of_strip_and_tray_and_is_set_after_them(schedules):
+    """It is screwed behind the lip of the outer sill, which comes last: its line tells the place, its step the time."""
+    told = set()
+    for mine, schedule in schedules:
+        [line] = [line.build for line in schedule.lines if line.key == "door_edge"] or [""]
+        steps = [step.text for step in schedule.steps]
+        if "metal cover" in line:
+            assert (
+                "for the tray to fall over. In front of both hang a metal cover below the outer sill" in line
+            )
+            strip, cover = (
+                next(place for place, text in enumerate(steps) if words in text)
+                for words in ("hang a strip of membrane on it", "a metal cover below that sill")
+            )
+            assert strip < cover
+        told.add((mine.wall_type, "metal cover" in line))
+    assert {(CLAD[0], True), (CLAD[1], True)} <= told
+
+
 def test_battens_are_notched_for_the_head_flashing_and_no_barrier_is(schedules):
     """It reaches past the jambs, over the battens beside the opening."""
     for mine, schedule in schedules:
@@ -1126,25 +1180,6 @@ def test_row_and_step_turn_stretch_tape_round_the_same_corners(schedules):
 def test_studs_have_one_spacing(schedules):
     """That of the battens where there are any: at the hardest 450 mm, and no 600 mm beside it."""
     seen = set()
-def test_the_metal_cover_of_a_door_hangs_in_front_of_strip_and_tray_and_is_set_after_them(schedules):
-    """It is screwed behind the lip of the outer sill, which comes last: its line tells the place, its step the time."""
-    told = set()
-    for mine, schedule in schedules:
-        [line] = [line.build for line in schedule.lines if line.key == "door_edge"] or [""]
-        steps = [step.text for step in schedule.steps]
-        if "metal cover" in line:
-            assert (
-                "for the tray to fall over. In front of both hang a metal cover below the outer sill" in line
-            )
-            strip, cover = (
-                next(place for place, text in enumerate(steps) if words in text)
-                for words in ("hang a strip of membrane on it", "a metal cover below that sill")
-            )
-            assert strip < cover
-        told.add((mine.wall_type, "metal cover" in line))
-    assert {(CLAD[0], True), (CLAD[1], True)} <= told
-
-
     for mine, schedule in schedules:
         lines = {line.key: line for line in schedule.lines}
         if "fix_mm" in lines:

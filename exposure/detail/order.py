@@ -71,14 +71,13 @@ def window_steps(
     clear = hood_clear(shown.get("reveal_face", ""))
     facts = {  # what clauses need that is no row
         "boarded": boarded,
-        "split_corner": "split" in shown.get("cav_corner", ""),
         "on_film": circumstances.wall_type != "cavity masonry" and not boarded,
         "stands_back": back,
         "slot_beside_frame": circumstances.frame == FLANGE
         and (back or {"reveal", "batten_sp"} <= shown.keys()),
         "cavity_past_a_floor": shown.get("cav_run") != amount(1, "storeys"),
-        "pipe_hood_ordered": "hood" in shown.get("pen_form", ""),
         "hood_clear": clear and amount(clear, "mm"),
+        "pipe_hood_ordered": "hood" in shown.get("pen_form", ""),
         "flap_height": amount(_flap_height(circumstances, shown), "mm"),
         "beside_boards": circumstances.frame == FLANGE and not back and "batten_sp" not in shown,
         "laps": shown.get("seam_tape", OPENINGS).removeprefix(OPENINGS).removeprefix(" and "),
