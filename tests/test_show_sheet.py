@@ -546,7 +546,7 @@ def test_a_corner_is_built_by_its_harder_wall_and_told_where_it_is(angle_house):
         told = [
             (frozenset(pair.removeprefix(" of ").split(" and ")), words)
             for pairs, _, words in lines
-            for pair in re.sub("^Corners? ", "", pairs).replace("of ", "").split(", ")
+            for pair in re.sub(r"^Corners? |of | \(mirrored\)", "", pairs).split(", ")
         ]
         here = meets[drawing.section.key]
         assert len(told) == len(here)
@@ -571,6 +571,7 @@ def test_a_corner_is_built_by_its_harder_wall_and_told_where_it_is(angle_house):
 
 
 CORNER = [one for one in JUNCTIONS if one.key == "corner-outside"]
+FACING = {"N": 0.0, "E": 90.0, "S": 180.0, "W": 270.0}
 
 
 def drawn_of(here, asked, junctions=JUNCTIONS):
@@ -616,7 +617,10 @@ def test_each_side_of_a_corner_is_told_its_own_cavity_and_a_wall_without_one_tha
     for key in ("corner-inside", "corner-outside"):
         own = {name: one for one in drawings if one.section.key == key for name in one.elevations}
         plan = SimpleNamespace(
-            corners_at=lambda _: corners, codes={name: name for name in asked}, cells={key: {}}
+            corners_at=lambda _: corners,
+            codes={name: name for name in asked},
+            cells={key: {}},
+            facing=FACING,
         )
         told = told_by_corner(own["S"], plan, own, dict.fromkeys("ENW", "sizes as drawn"))
         laps = {
@@ -626,16 +630,14 @@ def test_each_side_of_a_corner_is_told_its_own_cavity_and_a_wall_without_one_tha
         none = "its cladding, straight on the membrane"
         apart = {"corner-inside": "", "corner-outside": "; on W's side battens 600\u00a0mm"}  # S has 450 mm
         # by class and level S is harder than W, both harder than E and N: whose membrane is drawn round the corner
-        at = {
-            "corner-inside": "down the sheet",
-            "corner-outside": "across the top, mirrored where the other is then at the right",
-        }[key]
+        # with S across the top east is at its left as drawn, with E there north is: the other two lie mirrored
+        at = {"corner-inside": "down the sheet", "corner-outside": "across the top"}[key]
         assert told == [
             f"First named {at}",
             f"Corner of S and E: as drawn; cavity 50\u00a0mm on S's side, none on E's: {none}{laps['S']}",
-            f"Corner of S and W: as drawn; cavity 50\u00a0mm on S's side, 20\u00a0mm on W's{apart[key]}",
+            f"Corner of S and W (mirrored): as drawn; cavity 50\u00a0mm on S's side, 20\u00a0mm on W's{apart[key]}",
             "Corner of E and N: sizes as drawn; no cavity on either side",
-            f"Corner of W and N: sizes as drawn; cavity 20\u00a0mm on W's side, none on N's: {none}{laps['W']}",
+            f"Corner of W and N (mirrored): sizes as drawn; cavity 20\u00a0mm on W's side, none on N's: {none}{laps['W']}",
         ]
 
 
@@ -645,8 +647,7 @@ def test_corners_with_a_cavity_on_one_side_have_a_drawing_that_says_which_wall_s
     asked = {"S": (150.0, 400.0), "E": (10.0, 60.0), "N": (10.0, 60.0), "W": (80.0, 250.0)}
     drawings = drawn_of(here, asked)
     corners = (("S", "E"), ("S", "W"), ("E", "N"), ("N", "W"))
-    facing = {"N": 0.0, "E": 90.0, "S": 180.0, "W": 270.0}
-    pairs = one_sided_pairs(drawings, corners, facing)
+    pairs = one_sided_pairs(drawings, corners, FACING)
     # with S across the top of the sheet east is at its left, with W there north is at its right
     assert pairs == {("S", "E"): ("S", False), ("N", "W"): ("W", True)}
     hardest, other = one_sided_drawings(drawings, pairs)
@@ -696,6 +697,7 @@ def test_a_sheet_with_its_own_corner_says_which_wall_is_across_the_top_of_it():
         drawings=drawings,
         corners_at=lambda _: (("E", "S"), ("E", "N")),
         codes={name: name for name in asked},
+        facing=FACING,
     )
     own = own_drawings("corner-outside", drawings)
     for name, told in (
@@ -704,6 +706,10 @@ def test_a_sheet_with_its_own_corner_says_which_wall_is_across_the_top_of_it():
         ("E", ["Corners of S and E, of E and N: first named across the top"]),
     ):
         assert sides_at_corners(own[name], plan, [name]) == told
+    plan.facing = {"N": 180.0, "E": 90.0, "S": 0.0}  # turned so that each other wall is at the right
+    assert sides_at_corners(own["E"], plan, ["E"]) == [
+        "Corners of S and E (mirrored), of E and N (mirrored): first named across the top"
+    ]
 
 
 def test_a_corner_tells_boards_and_battens_of_the_side_that_has_others():
@@ -717,7 +723,7 @@ def test_a_corner_tells_boards_and_battens_of_the_side_that_has_others():
     ):
         own = {name: one for one in drawings if one.section.key == key for name in one.elevations}
         plan = SimpleNamespace(
-            corners_at=lambda _: (("S", "E"),), codes={"S": "S", "E": "E"}, cells={key: {}}
+            corners_at=lambda _: (("S", "E"),), codes={"S": "S", "E": "E"}, cells={key: {}}, facing=FACING
         )
         first, told = told_by_corner(own["S"], plan, own, {"E": "sizes as drawn"})
         assert first.startswith("First named ")
@@ -734,10 +740,10 @@ def test_a_corner_of_two_walls_alike_names_one_sheet_and_an_inside_corner_tells_
     assert own["E"] is own["N"]
     cells = {"corner-outside": {name: SimpleNamespace(sheet=n) for n, name in enumerate("SEN", start=2)}}
     plan = SimpleNamespace(
-        corners_at=lambda _: (("E", "N"),), codes={name: name for name in asked}, cells=cells
+        corners_at=lambda _: (("E", "N"),), codes={name: name for name in asked}, cells=cells, facing=FACING
     )
     first, told = told_by_corner(own["S"], plan, own, {})
-    assert first == "First named across the top, mirrored where the other is then at the right"
+    assert first == "First named across the top"
     assert told == "Corner of E and N: as drawn on sheet 3 for E; no cavity on either side"
     plan.corners_at = lambda _: ()
     inside = {name: one for one in drawings if one.section.key == "corner-inside" for name in one.elevations}

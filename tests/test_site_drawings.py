@@ -267,6 +267,7 @@ def test_a_corner_on_the_phone_says_which_walls_drawing_it_is_built_by_and_what_
         drawings=drawings,
         corners_at=lambda _: (("west", "south"), ("south", "east")),
         codes={"west": "W", "south": "S", "east": "E"},
+        facing={"west": 270.0, "south": 180.0, "east": 90.0},
         one_sided={("west", "south"): OneSided("west", right=False)},
     )
     # the corner with a cavity on one side has a picture of its own, at both its walls
@@ -282,6 +283,12 @@ def test_a_corner_on_the_phone_says_which_walls_drawing_it_is_built_by_and_what_
         assert drawing.section.key == "corner-one-side"
         assert told == [f"Corner with {other}: W across the top, S at the left"]
     assert one_sided_corners(plan, "east") == {}
+    # with south across the top east is at the left, as drawn; turned so that it is at the right the drawing is mirrored
+    plan.facing = {"west": 270.0, "south": 0.0, "east": 90.0}
+    for mine, other in (("south", "E"), ("east", "S")):
+        assert built_at_corners("corner-outside", plan, mine) == [
+            f"Corner with {other} (mirrored): as drawn, S across the top"
+        ]
 
 
 def test_the_corners_of_a_wall_stand_under_its_drawing_on_the_phone(house, html):

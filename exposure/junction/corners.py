@@ -22,7 +22,7 @@ from exposure.junction.window import NotDrawnError
 
 BEYOND = 90.0
 SEALED = "split and sealed top to bottom"  # as the row cav_corner has it
-HARDER = "Drawn for two walls of this level; where they differ, build the corner by the drawing of the harder, of two membrane classes the tighter: that wall {where}. Each wall keeps its own cavity up to the corner."
+HARDER = "Drawn for two walls of this level; where they differ, build the corner by the drawing of the harder, of two membrane classes the tighter: that wall {where}, mirrored where the other is then at the right. Each wall keeps its own cavity up to the corner."
 
 
 NO_CAVITY = "Where the other wall has no cavity, its cladding lies straight on the membrane and goes past the batten beside the corner: it has no batten there."
@@ -211,7 +211,7 @@ def outside_corner(numbers: Numbers, *, bare: bool = False, mirrored: bool = Fal
         notes=()
         if bare
         else (
-            HARDER.format(where="runs across the top, mirrored where the other is then at the right"),
+            HARDER.format(where="runs across the top"),
             *((NO_CAVITY,) if battened else ()),
         ),
         conflicts=round_the_bend("ocorner", past, lap, bond),

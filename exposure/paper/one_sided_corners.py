@@ -43,8 +43,22 @@ def one_sided_pairs(
         deep = [name for name, wall in walls.items() if wall.cavity]
         if len(walls) == 2 and len(deep) == 1 and not any(wall.masonry for wall in walls.values()):
             [bare] = set(pair) - {*deep}
-            found[pair] = OneSided(deep[0], (facing[bare] - facing[deep[0]]) % 360 < 180)
+            found[pair] = OneSided(deep[0], stands_right(bare, deep[0], facing))
     return found
+
+
+def stands_right(other: str, first: str, facing: Mapping[str, float]) -> bool:
+    """Whether at their corner, seen from above, one elevation stands at the right of the ``first``, that one across the top of the sheet.
+
+    With the first down an inside corner, its outdoors at the left, the other lies at the right of the sheet just then.
+
+    Examples
+    --------
+    >>> facing = {"south": 180.0, "west": 270.0, "east": 90.0}
+    >>> stands_right("west", "south", facing), stands_right("east", "south", facing)
+    (True, False)
+    """
+    return (facing[other] - facing[first]) % 360 < 180
 
 
 def one_sided_drawings(drawings: Sequence[Drawing], pairs: Mapping[Pair, OneSided]) -> tuple[Drawing, ...]:

@@ -10,7 +10,7 @@ from exposure.figures import amount
 from exposure.junction.catalogue import Drawing
 from exposure.junction.corners import SEALED
 from exposure.junction.size_names import size_name
-from exposure.paper.one_sided_corners import Pair, drawn_one_sided, stands, told_one_sided
+from exposure.paper.one_sided_corners import Pair, drawn_one_sided, stands, stands_right, told_one_sided
 from exposure.paper.sheet_plan import SheetPlan, lines_of, own_drawings
 
 AT_CORNERS = {  # rows that the harder of two walls decides, and at which kind of corner
@@ -20,7 +20,6 @@ AT_CORNERS = {  # rows that the harder of two walls decides, and at which kind o
 }
 OUTSIDE = "corner-outside"
 AT = {OUTSIDE: "across the top", "corner-inside": "down the sheet"}  # where the harder of two walls is drawn
-MIRRORED = ", mirrored where the other is then at the right"
 AS_DRAWN = "sizes as drawn"
 NO_SUCH_CORNER = "The outline has none; where a bay or porch makes one, as drawn"
 CAVITY = "cavity"  # the size that each of two walls keeps for itself
@@ -58,9 +57,7 @@ def told_by_corner(
             sides if sides and (not drawn or _unlike(pair, own, drawing)) else "",
             otherwise_at(pair, plan, own, base) if base else "",
         ]
-        found.setdefault("; ".join(filter(None, told)), []).append(
-            " and ".join(plan.codes[name] for name in harder_first(pair, ranks))
-        )
+        found.setdefault("; ".join(filter(None, told)), []).append(_named(pair, own, plan))
     if not found:
         milder: dict[str, list[str]] = {}
         for name, words in said.items():
@@ -71,7 +68,7 @@ def told_by_corner(
             milder.setdefault(words, []).append(plan.codes[name])
         return [NO_SUCH_CORNER, *(f"{', '.join(codes)}: {words}" for words, codes in milder.items())]
     return [
-        f"First named {AT[drawing.section.key]}{MIRRORED if drawing.section.key == OUTSIDE else ''}",
+        f"First named {AT[drawing.section.key]}",
         *(
             f"Corner{'s' if pairs[1:] else ''} of {', of '.join(pairs)}: {words}"
             for words, pairs in found.items()
@@ -100,9 +97,19 @@ def harder_drawings(drawing: Drawing, drawings: Iterable[Drawing]) -> list[Drawi
     ]
 
 
-def _as_named(pair: Sequence[str], own: Mapping[str, Drawing], plan: SheetPlan) -> list[str]:
-    """Codes of two walls, first the one whose membrane their drawing shows round the corner."""
-    return [plan.codes[name] for name in harder_first(pair, {name: rank_of(own[name]) for name in pair})]
+def _as_named(pair: Sequence[str], own: Mapping[str, Drawing]) -> list[str]:
+    """Two walls, first the one whose membrane their drawing shows round the corner."""
+    return harder_first(pair, {name: rank_of(own[name]) for name in pair if name in own})
+
+
+def _named(pair: Sequence[str], own: Mapping[str, Drawing], plan: SheetPlan) -> str:
+    """Codes of two walls in that order, and whether their corner lies mirrored to its drawing."""
+    first, other = _as_named(pair, own)
+    return f"{plan.codes[first]} and {plan.codes[other]}{_mirrored(first, other, plan)}"
+
+
+def _mirrored(first: str, other: str, plan: SheetPlan) -> str:
+    return " (mirrored)" * stands_right(other, first, plan.facing)
 
 
 def otherwise_at(pair: Pair, plan: SheetPlan, own: Mapping[str, Drawing], base: Drawing) -> str:
@@ -194,7 +201,7 @@ def sides_at_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> 
         if set(pair) & set(mine) and set(pair) <= own.keys():
             sides = _sides(pair, plan, own) if _unlike(pair, own, drawing) else ""
             words = "; ".join(filter(None, [f"first named {AT[key]}", sides]))
-            found.setdefault(words, []).append(" and ".join(_as_named(pair, own, plan)))
+            found.setdefault(words, []).append(_named(pair, own, plan))
     return [
         *(
             f"Corner{'s' * (len(pairs) > 1)} of {', of '.join(pairs)}: {words}"
@@ -225,10 +232,13 @@ def built_at_corners(key: str, plan: SheetPlan, mine: str) -> list[str]:
         harder = rank_of(own[other]) > rank_of(own[mine])
         base = own[other] if harder else own[mine]
         drawn = "as drawn for " + plan.codes[other] if harder else "as drawn"
-        told = [f"{drawn}, {_as_named(pair, own, plan)[0]} {AT[key]}"]
+        first, second = _as_named(pair, own)
+        told = [f"{drawn}, {plan.codes[first]} {AT[key]}"]
         told += [_sides(pair, plan, own)] if harder or _unlike(pair, own, base) else []
         told.append(otherwise_at(pair, plan, own, base))
-        found.setdefault("; ".join(filter(None, told)), []).append(plan.codes[other])
+        found.setdefault("; ".join(filter(None, told)), []).append(
+            plan.codes[other] + _mirrored(first, second, plan)
+        )
     return [
         *(
             f"Corner{'s' if codes[1:] else ''} with {' and '.join(codes)}: {words}"

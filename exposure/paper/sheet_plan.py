@@ -124,6 +124,11 @@ class SheetPlan:
     )  # elevations at an outside corner with a cavity on one side alone -> how they stand
     one_sided_drawn: tuple[Drawing, ...] = ()  # that corner, by each such side, the hardest first
 
+    @property
+    def facing(self) -> dict[str, float]:
+        """Where each elevation faces. [degrees]"""
+        return {one.name: one.exposure.wall.orientation for one in self.details.elevations}
+
     def corners_at(self, junction: str) -> tuple[tuple[str, str], ...]:
         """Elevations that meet at corners of one kind."""
         return tuple(pair for pair in self.corners if (pair in self.inside) == (junction == "corner-inside"))
