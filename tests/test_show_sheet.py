@@ -43,6 +43,7 @@ from exposure.junction.numbers import Numbers, numbers_of
 from exposure.junction.one_lower import one_lower
 from exposure.map.contour_map import RegionField
 from exposure.paper.one_sided_corners import (
+    OneSided,
     beside_the_other,
     one_sided_drawings,
     one_sided_of,
@@ -57,6 +58,7 @@ from exposure.paper.sheet_annex import factor_part, season_part
 from exposure.paper.sheet_corners import (
     as_built,
     asked_at_corners,
+    corner_sheets,
     otherwise_at,
     rank_of,
     sides_at_corners,
@@ -1392,6 +1394,43 @@ def test_a_corner_that_a_harder_wall_decides_keeps_the_size_and_level_of_its_own
     )
     row = sheet_plan(house).cells["corner-outside"]
     assert (row[mildest].level, row[mildest].sheet) == (own[mildest].level, row[hardest].sheet)
+
+
+def test_a_wall_names_every_sheet_on_which_a_corner_of_it_stands():
+    """By the orders of a veneer E is milder than S and than N, S the hardest: its corners are drawn on theirs, N's with S on S's."""
+    asked = {"S": (80.0, 250.0), "N": (45.0, 100.0), "E": (10.0, 60.0)}
+    key = "corner-outside"
+    plan = SimpleNamespace(
+        drawings=drawn_of(Circumstances(wall_type="masonry veneer"), asked, CORNER),
+        cells={key: {name: Cell("", 0, at) for name, at in {"S": 2, "N": 3, "E": 2}.items()}},
+        corners_at=lambda _: (("S", "E"), ("E", "N")),
+        one_sided={},
+        numbers={"junctions": 5},
+    )
+    assert {name: corner_sheets(key, plan, [name]) for name in "SNE"} == {"S": [2], "N": [3], "E": [2, 3]}
+    assert corner_sheets(key, plan, "NE") == [2, 3]  # where both share a sheet
+    plan.corners_at = lambda _: (("S", "N"), ("S", "E"))
+    assert corner_sheets(key, plan, ["N"]) == [2, 3]
+    plan.one_sided = {("S", "E"): OneSided("S", right=False)}
+    assert corner_sheets(key, plan, ["S"]) == [2, 5]
+
+
+def test_the_first_sheet_and_the_phone_name_both_sheets_of_a_walls_corners():
+    house = detailed(
+        box_building(name="Leaf House", length=12, width=8, bearing=52, height=5.6),
+        years=1,
+        details=Circumstances(wall_type="masonry veneer"),
+    )
+    plan = sheet_plan(house)
+    first, cards = sheets_of(sheet_html(house))[1], site_file_html(house)
+    told = [corner_sheets("corner-outside", plan, sheet.names) for sheet in plan.fronts]
+    assert max(map(len, told)) > 1
+    row = re.search(r"<b>Outside corner</b>.*?</tr>", first, re.DOTALL)[0]
+    cells = [re.findall(r'href="#sheet-(\d+)"', cell) for cell in row.split("<td>")[1:]]
+    assert [sorted(map(int, cell)) for cell in cells] == told
+    for name in plan.codes:
+        sheets = corner_sheets("corner-outside", plan, [name])
+        assert f"On paper: sheet{'s' * (len(sheets) > 1)} {', '.join(map(str, sheets))}." in cards
 
 
 def test_a_wall_is_told_what_a_harder_neighbour_asks_at_their_corner(house):

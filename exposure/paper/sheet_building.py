@@ -14,8 +14,9 @@ from exposure.figures import listed, litres_with_band
 from exposure.junction.catalogue import JUNCTIONS, drawings_of
 from exposure.junction.numbers import numbers_of
 from exposure.paper.provenance import in_order, record_words
+from exposure.paper.sheet_corners import corner_sheets
 from exposure.paper.sheet_figures import Doubts, all_doubts
-from exposure.paper.sheet_plan import MAIN_SIZE, SheetPlan
+from exposure.paper.sheet_plan import CORNERS, MAIN_SIZE, Cell, ElevationSheet, SheetPlan
 from exposure.paper.sheet_words import (
     class_words,
     figures_words,
@@ -213,10 +214,19 @@ def _matrix(plan: SheetPlan) -> list[dict]:
                     "key": junction.key,
                     "title": junction.title,
                     "what": " or ".join(dict.fromkeys(words)),
-                    "cells": [plan.cell_of(junction.key, sheet) for sheet in plan.fronts],
+                    "cells": [_cell(junction.key, plan, sheet) for sheet in plan.fronts],
                 }
             )
     return rows
+
+
+def _cell(key: str, plan: SheetPlan, sheet: ElevationSheet) -> Cell | None:
+    cell = plan.cell_of(key, sheet)
+    if cell is None or key not in CORNERS:
+        return cell
+    return replace(
+        cell, also=tuple(one for one in corner_sheets(key, plan, sheet.names) if one != cell.sheet)
+    )
 
 
 def _rules(plan: SheetPlan) -> str:

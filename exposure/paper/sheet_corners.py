@@ -76,6 +76,21 @@ def told_by_corner(
     ]
 
 
+def corner_sheets(key: str, plan: SheetPlan, mine: Sequence[str]) -> list[int]:
+    """The sheets that have a corner of some elevations: their own, that of a harder wall beside them, that of corners with a cavity on one side."""
+    ranks = {name: rank_of(one) for name, one in own_drawings(key, plan.drawings).items()}
+    cells = plan.cells[key]
+    found = {cell.sheet for name in mine if (cell := cells[name])}
+    for pair in plan.corners_at(key):
+        for name in set(pair) & set(mine):
+            harder = max(pair, key=lambda one, own=name: (ranks.get(one, ()), one == own))
+            if pair in plan.one_sided:
+                found.add(plan.numbers["junctions"])
+            elif cell := cells[harder]:
+                found.add(cell.sheet)
+    return sorted(found)
+
+
 def _on_its_sheet(name: str, drawing: Drawing, plan: SheetPlan) -> str:
     cell = plan.cells[drawing.section.key].get(name)
     return f"as drawn on sheet {cell.sheet} for {plan.codes[name]}" if cell else "not drawn, by its orders"

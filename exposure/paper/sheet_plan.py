@@ -84,6 +84,9 @@ class Cell:
     sheet: int
     row: str = ""  # that the size is of
     only: str = ""  # codes of those elevations of its sheet that have it; empty where all do
+    also: tuple[
+        int, ...
+    ] = ()  # other sheets, of walls beside it by whose drawing one of its corners is built
 
 
 @dataclass(frozen=True)

@@ -21,7 +21,7 @@ from exposure.junction.short_runs import STEPPED, short_runs_of
 from exposure.paper.one_sided_corners import ONE_SIDED
 from exposure.paper.picture_store import Store, pointer, stored
 from exposure.paper.provenance import in_order
-from exposure.paper.sheet_corners import built_at_corners, one_sided_corners
+from exposure.paper.sheet_corners import built_at_corners, corner_sheets, one_sided_corners
 from exposure.paper.sheet_plan import CORNERS, SheetPlan
 from exposure.paper.sheet_register import ON_DECK, STANDS_ON
 
@@ -164,11 +164,14 @@ def _shown(drawing: Drawing, picture: Markup | str, plan: SheetPlan, elevation: 
     """A section as one of its places shows it; no picture where the file has no room for it."""
     section = drawing.section
     cell = plan.cells.get(section.key, {}).get(elevation)
+    sheets = [cell.sheet] if cell else []
+    if cell and section.key in CORNERS:
+        sheets = corner_sheets(section.key, plan.but_one_sided(), [elevation])
     return {
         "key": _drawn_for(section.key),
         "title": say(section.title.removesuffix(", upright section"), most=120),
         "picture": picture,
-        "sheet": cell.sheet if cell else 0,
+        "sheets": sheets,
         "only": ONLY_AT.get(section.key, ""),
         "warnings": [whole(words) for words in section.warnings],
         "corners": [
@@ -194,8 +197,8 @@ def _with_one_sided(
         if key == OUTSIDE:
             for stem, (drawing, told) in corners.items():
                 one = _shown(drawing, pictures.get(stem, ""), plan, "")
-                sheet = plan.numbers["junctions"]
-                found[stem] = one | {"sheet": sheet, "corners": [whole(words) for words in told]}
+                sheets = [plan.numbers["junctions"]]
+                found[stem] = one | {"sheets": sheets, "corners": [whole(words) for words in told]}
     return found
 
 
@@ -210,7 +213,7 @@ def _trays(numbers: Mapping[str, Numbers], pictures: dict[str, str]) -> dict[str
             one = {
                 "title": words,
                 "picture": pointer(id_, pictures[id_]),
-                "sheet": 0,
+                "sheets": [],
                 "only": "",
                 "warnings": [],
                 "corners": [],
