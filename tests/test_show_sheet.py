@@ -1415,6 +1415,17 @@ def test_a_wall_names_every_sheet_on_which_a_corner_of_it_stands():
     assert corner_sheets(key, plan, ["S"]) == [2, 5]
 
 
+def test_no_level_reads_like_the_class_of_a_membrane(house):
+    """W1 is the tightest membrane: wetness and pressure stand by their names, each with its number alone."""
+    table = re.search(r"<caption>Elevations, hardest.*?</table>", sheet_html(house), re.DOTALL)[0]
+    told = unescape(re.sub("<[^>]+>", " ", table)).replace("\u00a0", " ")
+    assert "Wetness / pressure" in told
+    assert not re.search(r"\b[WP] ?[1-4]\b", told)
+    for one in house.elevations:
+        wet, push = re.findall(r"(\d) of 4", level_words(one.schedule))
+        assert f"<td>{wet}\u00a0/\u00a0{push}</td>" in table
+
+
 def test_the_first_sheet_and_the_phone_name_both_sheets_of_a_walls_corners():
     house = detailed(
         box_building(name="Leaf House", length=12, width=8, bearing=52, height=5.6),
@@ -1428,8 +1439,15 @@ def test_the_first_sheet_and_the_phone_name_both_sheets_of_a_walls_corners():
     row = re.search(r"<b>Outside corner</b>.*?</tr>", first, re.DOTALL)[0]
     cells = [re.findall(r'href="#sheet-(\d+)"', cell) for cell in row.split("<td>")[1:]]
     assert [sorted(map(int, cell)) for cell in cells] == told
+    hardest, *others = (
+        plan.codes
+    )  # a wall without a corner of its own shows that of another, with its own sheets
+    shown = site_drawings(
+        house, replace(plan, milder={("corner-outside", name): hardest for name in others})
+    ).sections
     for name in plan.codes:
         sheets = corner_sheets("corner-outside", plan, [name])
+        assert shown[name]["corner-outside"]["sheets"] == sheets
         assert f"On paper: sheet{'s' * (len(sheets) > 1)} {', '.join(map(str, sheets))}." in cards
 
 

@@ -74,7 +74,7 @@ def building_sheet(plan: SheetPlan) -> dict:
                 "tally": tally_sign(one.exposure.exposure_class, size=7),
                 "level": "design"
                 if one.schedule.specific_design
-                else f"W{one.schedule.wetness_level} P{one.schedule.pressure_level}",
+                else f"{one.schedule.wetness_level}\u00a0/\u00a0{one.schedule.pressure_level}",
                 "sheet": sheet_of[one.name],
             }
             for one in details.elevations

@@ -83,7 +83,8 @@ def corner_sheets(key: str, plan: SheetPlan, mine: Sequence[str]) -> list[int]:
     found = {cell.sheet for name in mine if (cell := cells[name])}
     for pair in plan.corners_at(key):
         for name in set(pair) & set(mine):
-            harder = max(pair, key=lambda one, own=name: (ranks.get(one, ()), one == own))
+            [other] = set(pair) - {name}
+            harder, _ = harder_first((name, other), ranks)  # of two alike its own
             if pair in plan.one_sided:
                 found.add(plan.numbers["junctions"])
             elif cell := cells[harder]:

@@ -146,7 +146,8 @@ def site_drawings(details: BuildingDetails, plan: SheetPlan, *, most: int | None
             shown[name][drawing.section.key] = _shown(drawing, pictures_of.get(drawing.stem, ""), plan, name)
     for (key, name), other in plan.milder.items():
         if key in shown[name] and key in shown[other]:
-            shown[name][key] = shown[other][key] | {"corners": shown[name][key]["corners"]}
+            mine = shown[name][key]
+            shown[name][key] = shown[other][key] | {"corners": mine["corners"], "sheets": mine["sheets"]}
     for name, mine in shown.items():
         if "door-jamb" in mine and "jamb" in mine:
             mine["jamb"]["only"] = "window"
