@@ -530,15 +530,33 @@ def test_a_pipe_is_taken_through_in_the_form_its_row_asks():
             assert bool(cladding) is (level == 4)  # a hood is fixed on it
 
 
-def test_each_tape_round_a_pipe_is_turned_onto_the_pipe():
-    """In each of the three frames one piece of tape stands well out before the wall; the words say where."""
+def test_each_tape_round_a_pipe_has_its_bond_on_the_pipe():
+    """In each of the three frames one piece of tape stands 40 mm out before the wall, as tape_bond has it at level 1; the words say so."""
     (run,) = (one for one in short_runs_of([("north", ladder_numbers(1, WALLS[0]))]) if "pipe" in one.title)
     for frame in run.frames[1:]:
         out = [
             face for face in frame.added if face.material == "tape" and min(d for *_, d in face.points) < -25
         ]
         assert len(out) == 1
+        assert min(d for *_, d in out[0].points) == pytest.approx(-40, abs=2.1)  # each over the last
+        assert "40\u00a0mm" in frame.words
         assert "onto the pipe" in frame.words
+
+
+@pytest.mark.parametrize(("level", "bond"), [(2, 50), (3, 50), (4, 75)])  # tape_bond, as read in the table
+def test_each_tape_at_a_flange_round_a_pipe_has_its_bond_on_the_flange(level, bond):
+    (run,) = (
+        one for one in short_runs_of([("north", ladder_numbers(level, WALLS[0]))]) if "pipe" in one.title
+    )
+    flange = next(face for face in run.frames[1].added if face.material == "metal")
+    left, low = (min(spot[axis] for spot in flange.points) for axis in (0, 1))
+    under, beside = run.frames[2:4]
+    [tape] = [face for face in under.added if face.material == "tape"]
+    assert max(z for _, z, _ in tape.points) == pytest.approx(low + bond)
+    tape = min((face for face in beside.added if face.material == "tape"), key=lambda face: face.points[0][0])
+    assert max(x for x, *_ in tape.points) == pytest.approx(left + bond)
+    for frame in (under, beside):
+        assert f"{bond}\u00a0mm onto the flange" in frame.words
 
 
 def test_the_hood_of_a_pipe_hides_the_pipes_end_and_is_sealed_at_its_top():

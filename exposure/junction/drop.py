@@ -14,7 +14,7 @@ from shapely import Polygon, linestrings, unary_union
 from shapely.ops import nearest_points
 
 from exposure.junction.measured import BONDED, CLOSED, SHRINK, TRUE, Proven
-from exposure.junction.scene import GROUND, SHEDDING, Layer, Point, Section
+from exposure.junction.scene import FILM, GROUND, SHEDDING, Layer, Point, Section
 
 CATCHING = ("tray", "damp course")  # parts made to catch what came in: tried everywhere
 CAUGHT = "is caught between two parts"
@@ -256,8 +256,18 @@ def _leads_into(proven: Proven, way: Way, spot: Point, other: str) -> bool:
 
 
 def _standing(proven: Proven, key: str, path: list[Point], words: str) -> str:
-    """Water that stands is wrong on what must shed it, and behind the membrane; not on cladding or ground outside."""
-    return "" if _outside(proven, path[-1]) and proven.material[key] not in SHEDDING else words
+    """Water that stands is wrong on what must shed it, and behind the membrane; not on cladding, ground or a pipe outside."""
+    held = proven.material[key] in SHEDDING and not _on_pipe(proven, path[-1])
+    return words if held or not _outside(proven, path[-1]) else ""
+
+
+def _on_pipe(proven: Proven, spot: Point) -> bool:
+    """Whether a drop lies on a pipe or on tape round it, off which it runs at the sides."""
+    return any(
+        shape.distance(Spot(spot)) < 2 * FILM
+        for key, shape in proven.shapes.items()
+        if proven.material[key] == "pipe"
+    )
 
 
 def _blocked(proven: Proven, key: str, spot: Point, target: Point) -> tuple[str, Point] | None:

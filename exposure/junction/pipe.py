@@ -1,20 +1,20 @@
 """A pipe through the wall, upright section: its fall outward, and what seals it to the membrane."""
 
 from dataclasses import replace
-from math import floor, radians, tan
+from math import radians, tan
 
 from exposure.junction.build_up import battens, cladding, core, lining, wall_of
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, sheet
 
 RADIUS = 25.0
-OUT = 70.0  # mm, pipe before the cladding
+OUT, PAST = 70.0, 15.0  # mm, pipe before the cladding, and at least before the end of tape round it
 BEYOND = 110.0
-FLANGE, LAPPED, ON_FLANGE = (
+FLANGE, LAPPED, CLEAR = (
     60.0,
     35.0,
-    25.0,
-)  # mm, of a flange beside its pipe, the sheet over its top, the tape on its edge
+    10.0,
+)  # mm, of a flange beside its pipe at least, the sheet over its top, flange between pipe and tape
 ROUND, TUBE, SEAL = (
     8.0,
     3.0,
@@ -22,11 +22,16 @@ ROUND, TUBE, SEAL = (
 )  # mm, room between pipe and sleeve, the sleeve's thickness, depth of the seal at each end
 JOINT, SEALED = 6.0, 8.0  # mm, joint round the pipe in cladding or leaf, and the depth of its sealant
 HOOD_PAST = 18.0  # mm, hood before the end of the pipe
-ONTO_PIPE = 25.0  # mm of the tape on the pipe, less where sealant in the cladding is nearer; no line sizes it
-OFF_SEALANT = 3.0  # mm, from the end of that tape to the sealant
+OFF_SEALANT = 3.0  # mm, at least, from the end of the tape on the pipe to the sealant, which else lies on it
+TOE = 5.0  # mm, of sealant on the pipe before the end of tape
 BEAD = 8.0  # mm, height of the sealant along the top edge of a hood
 FORMS = ("taped", "flange", "sleeve with a flange", "sleeve and hood, or another wall")
 NAMES = ("", "Flange round the pipe", *("Sleeve with a flange, in to the face of the lining",) * 2)
+
+
+def flange_beside(numbers: Numbers) -> float:
+    """How far a flange lies beside its pipe: tape has its bond on it. [mm]"""
+    return max(FLANGE, numbers.length("tape_bond", 0.0) + CLEAR)
 
 
 def pipe(numbers: Numbers) -> Section:
@@ -42,10 +47,12 @@ def pipe(numbers: Numbers) -> Section:
     def below(x: float) -> float:
         return rise * x - RADIUS
 
-    start, end = wall.face - OUT, wall.room + 45
+    bond, flange = numbers.length("tape_bond", 0.0), flange_beside(numbers)
+    tip = -2 * FILM - bond
+    start, end = min(wall.face - OUT, tip - PAST), wall.room + 45
     form = FORMS.index(str(numbers.values.get("pen_form", FORMS[0])))
     sleeved = ROUND + TUBE if wall.film and form > 1 else 0.0  # what a sleeve takes beside the pipe
-    reach = onto if form == 0 else FLANGE + sleeved + onto
+    reach = onto if form == 0 else flange + sleeved + onto
     low, high = below(start) - reach - BEYOND, above(end) + reach + BEYOND
     parts = [
         Layer("pipe", "pipe", ((start, below(start)), (end, below(end)), (end, above(end)), (start, above(start))), "Pipe, falling outward",
@@ -56,9 +63,11 @@ def pipe(numbers: Numbers) -> Section:
         replace(cladding(wall, low, high), carrier="", outline=_block(wall.face, wall.leaf_back, low, high))
     )
     sealed = numbers.has("pen_joint")
+    under = wall.film and form == 0 and sealed and tip < wall.face + SEALED + OFF_SEALANT
+    tip, taped = (min(tip, wall.face), FILM) if under else (tip, 0.0)
     for layer in whole:
         x0, x1 = min(x for x, _ in layer.outline), max(x for x, _ in layer.outline)
-        gap = JOINT * sealed if layer.key == "cladding" else sleeved
+        gap = JOINT * sealed + taped if layer.key == "cladding" else sleeved
         upper = ((x0, above(x0) + gap), (x1, above(x1) + gap), (x1, high), (x0, high))
         lower = ((x0, low), (x1, low), (x1, below(x1) - gap), (x0, below(x0) - gap))
         parts += [
@@ -66,17 +75,18 @@ def pipe(numbers: Numbers) -> Section:
             replace(layer, key=f"{layer.key} above", outline=upper, carrier=_above(layer.carrier)),
         ]
     if sealed:
-        face, inner, where = wall.face, wall.face + SEALED, "leaf" if wall.masonry else "cladding"
-        joint = (
-            (face, above(face)),
-            (inner, above(inner)),
-            (inner, above(inner) + JOINT),
-            (face, above(face) + JOINT),
-        )
-        parts.append(
-            Layer("joint", "sealant", joint, f"Sealant at top and sides of the pipe in the {where}, the joint below it open", ("pen_joint",), "cladding above",
-                  order=8)
-        )  # fmt: skip
+        inner, where = wall.face + SEALED, "leaf" if wall.masonry else "cladding"
+        shape = _along(wall.face, inner, above, taped, taped + JOINT)
+        if under:  # and over the tape's end
+            shape = (
+                *shape[1:],
+                (tip, above(tip) + 2.5 * FILM),
+                (tip - TOE, above(tip - TOE)),
+                (tip, above(tip)),
+                (tip, above(tip) + FILM),
+            )
+        name = f"Sealant at top and sides of the pipe in the {where}{', over the tape to its end' if under else ''}, the joint below it open"
+        parts.append(Layer("joint", "sealant", shape, name, ("pen_joint",), "cladding above", order=8))
     if wall.cavity and not wall.masonry:
         parts.append(battens(wall, low, high))
     dimensions = [
@@ -92,10 +102,9 @@ def pipe(numbers: Numbers) -> Section:
             Layer("hood seal", "sealant", bead, "Sealant along top edge and sides of the hood", ("pen_form",), "cladding above", order=8),
         ]  # fmt: skip
     if wall.film:
-        turned = min(ONTO_PIPE, floor(-2 * FILM - wall.face - SEALED - OFF_SEALANT))
         seal, sizes = _seal(
             form,
-            (onto, turned),
+            (onto, bond, tip, flange),
             lambda x: above(x) + sleeved,
             lambda x: below(x) - sleeved,
             low,
@@ -152,29 +161,32 @@ def _along(first: float, last: float, edge, near: float, far: float) -> tuple[Po
 
 
 def _seal(
-    form: int, lies: tuple[float, float], above, below, low: float, high: float, *, boards: bool
+    form: int, lies: tuple[float, float, float, float], above, below, low: float, high: float, *, boards: bool
 ) -> tuple[list[Layer], list[Dimension]]:
     """Membrane under and over the pipe, with flange or tape between: lower edge over, upper edge under.
 
-    ``lies`` is how far the tape lies on the membrane and on the pipe.
+    ``lies`` is how far the tape lies on the membrane and at least on pipe or flange, where on the pipe it ends, and how wide the flange is.
     """
-    onto, turned = lies
+    onto, bond, tip, flange = lies
     holder = "core board" if boards else "core"
     foot = below(-2 * FILM)
     crown = above(0)
     if form == 0:
         top, bottom = above(-FILM) + onto, foot - onto
-        sizes = [Dimension("pen_tape", (-FILM, above(-FILM)), (-FILM, top), onto, "y", "left")]
+        end = -2 * FILM - bond
+        sizes = [
+            Dimension("pen_tape", (-FILM, above(-FILM)), (-FILM, top), onto, "y", "left"),
+            Dimension("tape_bond", (end, below(end)), (-2 * FILM, foot), bond, "x", "bottom", name="least on pipe"),
+        ]  # fmt: skip
     else:
-        top, bottom = crown + FLANGE, foot - FLANGE
+        top, bottom = crown + flange, foot - flange
         sizes = []
     edge = foot if form == 0 else bottom  # from which the tape is measured
-    seal = ("pen_tape", "pen_form") if form == 0 else ("pen_form",)
+    seal = ("pen_tape", "tape_bond", "pen_form") if form == 0 else ("pen_form",)
     material = "tape" if form == 0 else "flange"
     if form == 0:  # the tape over the pipe comes last, on the sheet
         upper: tuple[Point, ...] = ((-FILM, above(-FILM)), (0, crown), (0, high), (-FILM, high))
         name, rows = "Membrane", ("mem_class",)
-        tip = -2 * FILM - turned
         last: tuple[Point, ...] = (
             (tip, above(tip)),
             (-FILM, above(-FILM)),
@@ -191,7 +203,7 @@ def _seal(
             (tip, below(tip) - FILM),
             (-2 * FILM, below(-2 * FILM) - FILM),
         )
-        title = f"Tape round the pipe, {turned:g} mm of it turned onto the pipe"
+        title = f"Tape round the pipe, at least {bond:g} mm of it turned onto the pipe"
     else:
         lapped = [(-FILM, high), (-FILM, top + 8), (-2 * FILM, top + 4), (-2 * FILM, top - LAPPED)]
         upper, name, rows = sheet(lapped, FILM), "Membrane, lapped over from above", ("pen_form",)
@@ -207,10 +219,10 @@ def _seal(
         Layer("seal over", material, last, title, seal, "sleeve above" if form > 1 else "pipe", water=True, order=4),
     ]  # fmt: skip
     if form:
-        tape = ((-3 * FILM, edge + ON_FLANGE), (-3 * FILM, edge), (-2 * FILM, edge - FILM), (-2 * FILM, edge - onto), (-FILM, edge - onto), (-FILM, edge),
-                (-2 * FILM, edge), (-2 * FILM, edge + ON_FLANGE))  # fmt: skip
+        tape = ((-3 * FILM, edge + bond), (-3 * FILM, edge), (-2 * FILM, edge - FILM), (-2 * FILM, edge - onto), (-FILM, edge - onto), (-FILM, edge),
+                (-2 * FILM, edge), (-2 * FILM, edge + bond))  # fmt: skip
         parts.append(
-            Layer("flange tape", "tape", tape, "Tape over the lower edge and sides of the flange", ("pen_tape",), "seal under", water=True, order=4)
+            Layer("flange tape", "tape", tape, "Tape over the lower edge and sides of the flange", ("pen_tape", "tape_bond"), "seal under", water=True, order=4)
         )  # fmt: skip
     return parts, [
         Dimension("pen_tape", (-2 * FILM, edge - onto), (-2 * FILM, edge), onto, "y", "left"),

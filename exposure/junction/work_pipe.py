@@ -4,6 +4,7 @@ from collections.abc import Callable
 from math import asin, atan2, cos, hypot, pi, radians, sin, tan
 
 from exposure.junction.numbers import Numbers
+from exposure.junction.pipe import LAPPED, flange_beside
 from exposure.junction.work_faces import (
     HIGH,
     WIDE,
@@ -19,15 +20,17 @@ from exposure.junction.work_faces import (
 )
 
 PIPE, RADIUS, OUT = (540.0, 560.0), 95.0, 230.0
-ON_PIPE = 60.0  # of a tape turned onto the pipe; no line sizes it
-FLANGE, LAPPED = 60.0, 35.0  # of a flange beside its pipe, and of the sheet over its upper edge
-CUT = PIPE[1] + RADIUS + FLANGE - LAPPED  # behind which the flange's upper edge goes
+
+
+def _cut(numbers: Numbers) -> float:
+    """Height of the cut behind which the flange's upper edge goes."""
+    return PIPE[1] + RADIUS + flange_beside(numbers) - LAPPED
 
 
 def round_pipe(numbers: Numbers) -> list[Face]:
     """The wall's membrane; what is above the cut for a flange lies over the flange and its tapes from the first."""
     sheet = [flat(0, 0, WIDE, HIGH, "film")]
-    return sheet if _is_taped(numbers) else [*sheet, flat(6, CUT, WIDE, HIGH, "film", -4.5)]
+    return sheet if _is_taped(numbers) else [*sheet, flat(6, _cut(numbers), WIDE, HIGH, "film", -4.5)]
 
 
 def _disc(centre: tuple[float, float], radius: float, d: float, material: str) -> Face:
@@ -62,8 +65,9 @@ def _on_pipe(numbers: Numbers, low: float, high: float, over: float) -> list[Fac
     first = atan2(side[1], side[0])
     start = max(asin(max(low / RADIUS, -1)), first)
     end = asin(high / RADIUS) if high < RADIUS else first + pi
-    down = (PIPE[1] - _end(numbers)) * ON_PIPE / OUT
-    far = _arc(start, end, down, -ON_PIPE - over)
+    bond = numbers.length("tape_bond")
+    down = (PIPE[1] - _end(numbers)) * bond / OUT
+    far = _arc(start, end, down, -bond - over)
     return [Face((*_arc(start, end, 0.0, -over), *reversed(far)), "tape")]
 
 
@@ -83,7 +87,7 @@ def _pipe(numbers: Numbers) -> Made:
 
 def _taped_to(numbers: Numbers) -> float:
     """From the middle of the pipe to the edge that is taped: the pipe's own, or that of its flange."""
-    return RADIUS + (0.0 if _is_taped(numbers) else FLANGE)
+    return RADIUS + (0.0 if _is_taped(numbers) else flange_beside(numbers))
 
 
 def _is_taped(numbers: Numbers) -> bool:
@@ -91,36 +95,38 @@ def _is_taped(numbers: Numbers) -> bool:
 
 
 def _cut_ends(numbers: Numbers) -> tuple[float, float]:
-    side = RADIUS + FLANGE + numbers.length("pen_tape") + 25
+    side = RADIUS + flange_beside(numbers) + numbers.length("pen_tape") + 25
     return PIPE[0] - side, PIPE[0] + side
 
 
 def _flange(numbers: Numbers) -> Made:
     """Its upper edge is out of sight behind the sheet above the cut."""
-    (x, z), half = PIPE, RADIUS + FLANGE
+    (x, z), half, cut = PIPE, _taped_to(numbers), _cut(numbers)
     start, end = _cut_ends(numbers)
-    behind = [(x - half, CUT, -4.6), (x - half, z + half, -4.6), (x + half, z + half, -4.6), (x + half, CUT, -4.6)]  # fmt: skip
+    behind = [(x - half, cut, -4.6), (x - half, z + half, -4.6), (x + half, z + half, -4.6), (x + half, cut, -4.6)]  # fmt: skip
     return [
         flat(x - half, z - half, x + half, z + half, "metal", -2),
         _disc(PIPE, RADIUS + 14, -3, "tray"),
         line(behind, "hidden edge"),
-        line([(start, CUT, -4.6), (end, CUT, -4.6)], "edge"),
+        line([(start, cut, -4.6), (end, cut, -4.6)], "edge"),
     ], []
 
 
 def _sheet_over_flange(numbers: Numbers) -> Made:
     start, end = _cut_ends(numbers)
-    ends = [flat(at - 28, CUT - 30, at + 28, CUT + 60, "tape", -6) for at in (start, end)]
-    half, top = RADIUS + FLANGE, PIPE[1] + RADIUS + FLANGE
-    inner, outer = half - 15, half + numbers.length("pen_tape")
+    cut = _cut(numbers)
+    ends = [flat(at - 28, cut - 30, at + 28, cut + 60, "tape", -6) for at in (start, end)]
+    half = _taped_to(numbers)
+    top = PIPE[1] + half
+    inner, outer = half - numbers.length("tape_bond"), half + numbers.length("pen_tape")
     tapes = [(PIPE[0] - outer, PIPE[0] - inner), (PIPE[0] + inner, PIPE[0] + outer)]
     behind = [
-        line([(a, CUT, -5.6), (a, top + 10, -5.6), (b, top + 10, -5.6), (b, CUT, -5.6)], "hidden edge")
+        line([(a, cut, -5.6), (a, top + 10, -5.6), (b, top + 10, -5.6), (b, cut, -5.6)], "hidden edge")
         for a, b in tapes
     ]
     return [
-        flat(6, CUT, WIDE, HIGH, "film", -5),
-        line([(start, CUT, -5.5), (end, CUT, -5.5)], "edge"),
+        flat(6, cut, WIDE, HIGH, "film", -5),
+        line([(start, cut, -5.5), (end, cut, -5.5)], "edge"),
         *behind,
         *ends,
     ], []
@@ -150,7 +156,7 @@ def _hood(numbers: Numbers) -> Made:
 def _tape_under(numbers: Numbers) -> Made:
     (x, z), onto, edge = PIPE, numbers.length("pen_tape"), _taped_to(numbers)
     under = z - edge
-    high = z - 15 if edge == RADIUS else under + 25
+    high = z - 15 if edge == RADIUS else under + numbers.length("tape_bond")
     tape = flat(x - edge - onto, under - onto, x + edge + onto, high, "tape", -3)
     return [tape, *_on_pipe(numbers, -RADIUS, -15, 0.0)], [
         measured("pen_tape", (x + 20, under - onto, -3), (x + 20, under, -3), beside=60, above=-onto / 2 - 90)
@@ -160,9 +166,10 @@ def _tape_under(numbers: Numbers) -> Made:
 def _tape_beside(numbers: Numbers) -> Made:
     (x, z), onto, edge = PIPE, numbers.length("pen_tape"), _taped_to(numbers)
     low, high = z - edge - onto / 2, z + edge + 10
+    on = 15 if edge == RADIUS else numbers.length("tape_bond")
     sides = [
         flat(a, low, b, high, "tape", -4)
-        for a, b in ((x - edge - onto, x - edge + 15), (x + edge - 15, x + edge + onto))
+        for a, b in ((x - edge - onto, x - edge + on), (x + edge - on, x + edge + onto))
     ]
     return [*sides, *_on_pipe(numbers, -60, 60, 1.0)], [
         measured("pen_tape", (x + edge, z, -4), (x + edge + onto, z, -4), beside=90, above=edge + 100)
