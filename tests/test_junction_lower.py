@@ -48,7 +48,11 @@ def test_parts_that_go_and_come_are_named():
         "Base closer with slots, fixed under the feet of the battens",
     } <= set(found.less)
     assert "Membrane, over the upstand of the course" in found.more
-    assert "No cavity, lapped boards only; here 10\xa0mm." in found.sentences
+    bare = next(one for one in found.changes if one.row == "cav_depth")
+    assert bare.words.startswith(
+        "Fix lapped boards straight to the wall if you like; any other cladding needs a cavity"
+    )
+    assert bare.words.endswith("; here 10\xa0mm.")
     gone = one_lower(drawn("floor-line", ladder_numbers(2, WALLS[0])))
     assert gone.section is None
     assert gone.sentences[0] == "One level lower it is not drawn: the schedule does not ask it."

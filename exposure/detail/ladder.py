@@ -101,6 +101,20 @@ class Row:
             None,
         )
 
+    def build_for(
+        self, value: float | str, level: int, circumstances: Circumstances, *, rows: Collection[str]
+    ) -> str:
+        """What to build at this value, among the ``rows`` of its schedule; ``{v}`` stands for the figure."""
+        if self.direction == "ordered":
+            step = int(rank(self, value))
+        elif value == self.values[level - 1]:
+            step = level - 1
+        else:
+            reached = (i for i, entry in enumerate(self.values) if rank(self, entry) >= rank(self, value))
+            step = next(reached, len(self.values) - 1)
+        own = self.build[min(step, len(self.build) - 1)]
+        return self.words_for("build", circumstances, value, rows=rows) or own
+
     def source_at(self, step: int) -> str:
         """Who gives the figure of step 0 to 3."""
         return self.sources[min(step, len(self.sources) - 1)]

@@ -255,7 +255,7 @@ def _besides(
     for key in values:
         dams = DAMS[: DAMS.index(key) + 1] if key in DAMS else ()  # the ends never lower than the back
         asked = max((ask.value for ask in asks if ask.row in dams), default=0.0)
-        found[key] = Beside(taken.get(key), lower[key][1] if key in lower else None, values, asked)
+        found[key] = Beside(taken.get(key), lower[key][1] if key in lower else None, values, lower, asked)
     return found
 
 

@@ -17,6 +17,7 @@ from exposure.detail.ladder import (
     dam_floor,
     dam_height,
     for_flange,
+    rank,
 )
 from exposure.detail.levels import Levels, pressure_step, too_short_for_the_lowest, wetness_level
 from exposure.detail.schedule_parts import Ask, RuleResult, ScheduleLine
@@ -45,6 +46,7 @@ class Beside(NamedTuple):
     rule: Taken | None = None
     lower: float | str | None = None  # None: the ladder's own step
     rows: Collection[str] = ()  # of the whole schedule, by key
+    lower_rows: Collection[str] | None = None  # of the schedule one level lower; None: not known
     asked: float = 0.0  # of a tray's upstand, what rules ask at least
 
 
@@ -64,19 +66,7 @@ def line_of(
     rule = beside.rule
     level = found.on(row.axis)
     shown = amount(value, row.unit)
-    if row.direction == "ordered":
-        step = max(i for i, entry in enumerate(row.values) if entry == value)
-        build = row.build[min(step, len(row.build) - 1)]
-    else:
-        step = level - 1
-        position = (
-            step
-            if value == row.values[step]
-            else next(
-                (i for i, entry in enumerate(row.values) if _reaches(row, entry, value)), len(row.values) - 1
-            )
-        )
-        build = row.build[min(position, len(row.build) - 1)]
+    step = int(rank(row, value)) if row.direction == "ordered" else level - 1
     by_formula = rule is None and row.key in DAMS and float(value) > dam_floor(row, found)
     for_rod = rule is None and row.key in DAMS and not by_formula and value != row.values[level - 1]
     source, standing = row.source_at(step), row.standings[step]
@@ -96,7 +86,7 @@ def line_of(
         source, standing = "Steps of this tool, for the flange of a frame that stands back", "ours"
     elif rule is not None:
         source, standing = rule.ask.source, rule.ask.standing
-    build = row.words_for("build", circumstances, value, rows=beside.rows) or build
+    build = row.build_for(value, level, circumstances, rows=beside.rows)
     caution = caution_text(row.words_for("caution", circumstances, value) or row.caution)
     decided = _decided_by(row, value, found, by_formula=by_formula, by_rule=rule is not None)
     here, more = _here(row, found, exposure, pressure, circumstances, by_formula, beside.asked)
@@ -106,7 +96,7 @@ def line_of(
         own = amount(row.values[level - 1], row.unit) if row.values[level - 1] else "none"
         here = f"Here a frame whose flange lies on the boards stands back only so; wetness {level} of 4 alone asks {own}."
         more = True
-    one_lower, short = _one_lower(row, level, value, beside.lower)
+    one_lower, short = _one_lower(row, level, value, circumstances, beside)
     if level > 1 and short and found.one_lower.on(row.axis) == level:
         one_lower = f"No level is lower here: {found.least_cause} asks wetness {found.least_wetness}."
         short = ""
@@ -127,12 +117,6 @@ def line_of(
         reason="" if more else row.reason,
         lower=short,
     )
-
-
-def _reaches(row: Row, entry: float | str, value: float | str) -> bool:
-    if isinstance(entry, str) or isinstance(value, str):
-        return entry == value
-    return entry <= value if row.direction == "down" else entry >= value
 
 
 def _decided_by(row: Row, value: float | str, found: Levels, *, by_formula: bool, by_rule: bool) -> str:
@@ -216,28 +200,35 @@ def step_words(axis: str, found: Levels) -> str:
     return f"{name} {found.on(axis)} of 4 decides{', the harder of both' if axis == 'M' else ''}"
 
 
-def _one_lower(row: Row, level: int, value: float | str, lower: float | str | None = None) -> tuple[str, str]:
+def _one_lower(
+    row: Row, level: int, value: float | str, circumstances: Circumstances, beside: Beside
+) -> tuple[str, str]:
     """What one level lower would ask, and the same without that level's name, where it is named."""
-    if row.axis == "-" or len(set(row.values)) == 1:
-        return "Every level asks the same.", ""
+    there, lower = beside.lower_rows, beside.lower
+    own = row.axis in AXIS_WORDS and level > 1
+    prefix = f"One level lower ({AXIS_WORDS[row.axis]} {level - 1})" if own else "One level lower"
+    if there is not None:
+        if row.key not in there and row.key not in NOTHING_ASKED:
+            return f"{prefix}: not asked.", "Not asked."
+        here, said = (row.build_for(value, level, circumstances, rows=one) for one in (beside.rows, there))
+        if lower == value and said != here and row.key not in DAMS:
+            said = said.replace("{v}", amount(value, row.unit))
+            return f"{prefix}: {said}", said
     if row.key == "photo":
         return "At any level each hold point for a photo has one.", ""
-    if level == 1:
-        return "This is the lowest level.", ""
+    if lower in (None, value) or row.key in DAMS:
+        if row.axis == "-" or len(set(row.values)) == 1:
+            return "Every level asks the same.", ""
+        if level == 1:
+            return "This is the lowest level.", ""
     by_step = row.key in DAMS and value != row.values[level - 1]
     if lower is None or by_step:
         lower = row.values[level - 2]
-    prefix = f"One level lower ({AXIS_WORDS[row.axis]} {level - 1})"
-    same = f"{prefix} asks the same.", "The same."
-    if row.direction == "ordered":
-        if lower == value:
-            return same
-        build = row.build[
-            min(max(i for i, entry in enumerate(row.values) if entry == lower), len(row.build) - 1)
-        ]
-        return f"{prefix}: {build}", build
     if lower == value:
-        return same
+        return f"{prefix} asks the same.", "The same."
+    if row.direction == "ordered":
+        build = row.build_for(lower, level - 1, circumstances, rows=beside.rows if there is None else there)
+        return f"{prefix}: {build}", build
     if row.key == "cav_depth" and lower == 0:
         short = "no cavity, lapped boards only."
     elif row.key in NOTHING_ASKED and lower == 0:

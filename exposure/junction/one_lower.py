@@ -110,21 +110,22 @@ def _names(section: Section) -> Mapping[str, bool]:
 
 def _change(row: Row, numbers: Numbers, below: Numbers) -> Change | None:
     here, lower = numbers.values.get(row.key), below.values.get(row.key)
-    if here is None or here == lower:
+    if here is None:
         return None
     if lower is None:
         if row.key in CAVITY_ROWS:
             return None  # gone with the cavity, which is said
         said = _sentence(row, here, numbers)
         return Change(row.key, here, "", f"Not asked there: {said[:1].lower()}{said[1:]}")
-    if row.key == "cav_depth" and lower == 0:
-        return Change(row.key, here, lower, f"No cavity, lapped boards only; here {amount(here, row.unit)}.")
     said = _sentence(row, lower, below)
+    if here == lower:
+        return None if said == _sentence(row, here, numbers) else Change(row.key, here, lower, said)
     if not isinstance(here, str):
         said = f"{said.removesuffix('.')}; here {amount(here, row.unit)}."
     return Change(row.key, here, lower, said)
 
 
 def _sentence(row: Row, value: float | str, numbers: Numbers) -> str:
-    step = numbers.on(row.axis) - 1
-    return row.build[min(step, len(row.build) - 1)].replace("{v}", amount(value, row.unit))
+    level, rows = numbers.on(row.axis), numbers.values
+    build = row.build_for(value, level, numbers.circumstances, rows=rows)
+    return build.replace("{v}", amount(value, row.unit))
