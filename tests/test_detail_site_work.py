@@ -584,7 +584,7 @@ def test_take_off_by_hand():
     # 25 mm below the sill and 60 mm over the head: 2 x 0.15 + 2 x 0.085 m more, two cuts of 250 mm:
     # 4.2 + 3.3 + 0.47 + 0.5 = 8.47 m each; all laps 36 + 5.9 at a corner; top edge 9: 16.94 + 36 + 5.9 + 9 = 67.84 m
     # stretch tape two corners, 150 mm each way: 0.6 m each; inner seal 2 x (0.9 + 1.2) = 4.2 m each
-    # battens at 600 mm: 15 + 1 rows of 5.9 m and one more for the wide one at a corner = 100.3, and 2 x 2 x 1.2 = 4.8 beside the windows
+    # battens at 600 mm: 15 + 1 rows of 5.9 m, the last of them the wide one of a corner = 94.4, and 2 x 2 x 1.2 = 4.8 beside the windows
     # head flashings: 50 mm past each jamb and stop-ends of 30 mm at level 3: 0.9 + 0.1 + 0.06 = 1.06 m each
     schedule = schedule_of()
     amounts = take_off(WALL, schedule, [Opening("south-west", 900, 1200, 2)], waste=NO_WASTE)
@@ -597,9 +597,9 @@ def test_take_off_by_hand():
     assert (amounts.stretch_tape, amounts.inner_seal) == (pytest.approx(1.2), pytest.approx(8.4))
     # over a cavity behind cladding a base flashing and a closer along 9 m, and the course under the plate
     assert (amounts.base_flashing, amounts.base_closer, amounts.damp_proof_course) == (9, 9, 9)
-    assert amounts.batten == pytest.approx(105.1)
+    assert amounts.batten == pytest.approx(99.2)
     assert amounts.by_kind["batten"] == pytest.approx(
-        {"20 mm deep": 99.2, "20 mm deep (wide ones at corners)": 5.9}
+        {"20 mm deep": 93.3, "20 mm deep (wide ones at corners)": 5.9}
     )
     assert amounts.by_kind["inner seal"] == pytest.approx({"of rod and sealant": 8.4})
     foam = take_off(WALL, schedule_of(10.0, 50.0), [Opening("south-west", 900, 1200, 2)], waste=NO_WASTE)
@@ -649,8 +649,8 @@ def test_laps_of_a_long_wall_by_hand(spell, push, membrane, tape):
     found = take_off(wall, schedule, elsewhere, waste=NO_WASTE)
     assert (found.membrane, found.tape) == (pytest.approx(membrane), pytest.approx(tape))
     assert found.batten == pytest.approx(
-        202 * 3 if spell > 30 else 0
-    )  # at 600 mm 200 spaces, one batten more, and one for the wide one at a corner
+        201 * 3 if spell > 30 else 0
+    )  # at 600 mm 200 spaces and one batten more, the wide one of a corner among them
     assert (found.openings, found.opening_area, found.sill_tray, found.head_flashing) == (0, 0, 0, 0)
     assert [one.key for one in found.flags] == ["detail.no_openings_here"]
     untold = take_off(wall, schedule, waste=NO_WASTE)
@@ -700,7 +700,7 @@ def test_amounts_are_counted_from_the_lowest_cladding_up(fields, low):
     assert found.counted_from == pytest.approx(low)
     assert (found.wall_area, found.clad_area) == (54, pytest.approx(9 * (6 - low)))
     if found.batten:
-        assert found.batten == pytest.approx(17 * (6 - low))
+        assert found.batten == pytest.approx(16 * (6 - low))
 
 
 def test_a_wall_no_taller_than_its_base_takes_no_membrane():
@@ -1025,10 +1025,15 @@ def test_the_sheet_of_a_harder_wall_is_counted_round_both_its_corners():
         "north": 0,
         "east": 1,
     }
-    bare = take_off(walls["south"], hard, corners=counted["south"]._replace(battens=1), waste=NO_WASTE)
-    assert bare.batten - take_off(
-        walls["south"], hard, corners=counted["south"], waste=NO_WASTE
-    ).batten == pytest.approx(4.9)
+    # it takes the place of a plain one: on 10 m at 600 mm 18 stand in all, each 4.9 m
+    split = take_off(walls["south"], hard, corners=counted["south"]._replace(battens=1), waste=NO_WASTE)
+    assert list(split.by_kind["batten"].values()) == pytest.approx([17 * 4.9, 4.9])
+    bare = take_off(walls["south"], hard, corners=counted["south"], waste=NO_WASTE)
+    assert list(bare.by_kind["batten"].values()) == pytest.approx([18 * 4.9])
+    # of a gable, 6.4 m tall in the mean from 0.1 m up, that last one is as tall as the corner, 4.9 m
+    gable = Wall("south", 180, 8, 8, eaves_height=5)
+    split = take_off(gable, hard, corners=counted["south"]._replace(battens=1), waste=NO_WASTE)
+    assert list(split.by_kind["batten"].values()) == pytest.approx([15 * 6.4 - 4.9, 4.9])
     # 4.9 m tall, four courses of 1.5 m with laps of 150 mm: (10 + 0.8) x (4.9 + 3 x 0.15) m2
     found = take_off(walls["south"], hard, corners=counted["south"], waste=NO_WASTE)
     assert found.membrane == pytest.approx(10.8 * 5.35)
@@ -1063,6 +1068,15 @@ def test_the_sheet_round_a_corner_is_of_the_tighter_class_also_where_the_other_w
     beside = [(wall, deep if name == "south" else shallow) for name, wall in walls.items()]
     counted = dict(zip(walls, corner_sheets(beside), strict=True))
     assert [counted[name].battens for name in ("south", "west", "north", "east")] == [0, 1, 1, 2]
+
+
+def test_no_wide_batten_stands_in_an_inside_corner():
+    """By the drawing of an inside corner: a plain batten at the end of each wall, as everywhere."""
+    inside = [
+        (Wall("south", 180, 10, 5, start=(0, 0), end=(10, 0)), schedule_of()),
+        (Wall("wing", 270, 5, 5, start=(10, 0), end=(10, -5)), schedule_of()),
+    ]  # their other corners are nobody's: half of a wide one at each
+    assert [one.battens for one in corner_sheets(inside)] == [0.5, 0.5]
 
 
 def test_tape_is_told_by_its_widths():

@@ -122,12 +122,12 @@ def test_corners_and_material_by_hand():
     # level 4 keeps the cladding 150 mm above paving, so 4.85 of 5 m are clad
     # rigid boards: level 4 asks them, on 10 x 4.85 m alone, on all of 10, 8 and 10 x 4.85 m together, a tenth of waste
     assert (build.alone.rigid_board, build.together.rigid_board) == pytest.approx((53.35, 149.38))
-    # battens at 450 mm, a tenth of waste: 10 m take 24 rows (22.2 up, and one), 8 m 19, one more at a corner, each 4.85 m; alone the south only
-    assert build.alone.batten == pytest.approx(25 * 4.85 * 1.1)
+    # battens at 450 mm, a tenth of waste: 10 m take 24 rows (22.2 up, and one), 8 m 19, of each the last a wide one at a corner, each 4.85 m; alone the south only
+    assert build.alone.batten == pytest.approx(24 * 4.85 * 1.1)
     # a wall that had no cavity gets what a cavity needs
     vent = next(one for one in build.lines if one.line.key == "cav_vent")
     assert vent.more_for == ("east", "north")
-    assert build.together.batten == pytest.approx((25 + 20 + 25) * 4.85 * 1.1)
+    assert build.together.batten == pytest.approx((24 + 19 + 24) * 4.85 * 1.1)
     said = " ".join(build.in_words)
     assert "96 m² more rigid board" in said.replace("\u00a0", " ")
     assert (
@@ -546,9 +546,9 @@ def test_a_level_more_that_saves_is_told_as_that():
 
 @pytest.mark.parametrize(("asked", "deep"), [(50, (2, 2, 2, 2)), (20, (1, 1, 1, 2))])
 def test_what_a_local_rule_asks_is_in_the_cost_of_every_level(asked, deep):
-    # 10 m by 5 m, clad from 0.1 m up, at the highest level 0.15 m: 18 battens 600 mm apart, there 24, 450 mm apart, one more at a corner; a tenth of waste; deep ones cost
+    # 10 m by 5 m, clad from 0.1 m up, at the highest level 0.15 m: 18 battens 600 mm apart, there 24, 450 mm apart, the wide one of a corner among them; a tenth of waste; deep ones cost
     # twice as much. Where the rule asks 50 mm every level takes it, where it asks 20 mm the highest keeps its own 50
-    battens = (19 * 4.9 * 1.1,) * 3 + (25 * 4.85 * 1.1,)
+    battens = (18 * 4.9 * 1.1,) * 3 + (24 * 4.85 * 1.1,)
     text = OFFICE.replace(
         'row = "cav_vent", way = "at least", value = 3000',
         f'row = "cav_depth", way = "at least", value = {asked}',

@@ -106,7 +106,7 @@ def corner_sheets(schedules: Sequence[tuple[Wall, Schedule]]) -> list[Corners | 
                 laps += 1
                 taped += _tapes(lines[other])
                 continue
-            battens += "batten_sp" in lines[other]  # past the harder wall's side
+            battens += row == "ocorner" and "batten_sp" in lines[other]  # past the harder wall's side
             if not on_open_studs(lines[place]):
                 sheet -= past - lap
         found.append(Corners(sheet + free * own / 2, laps + free / 2, taped, battens + free / 2))

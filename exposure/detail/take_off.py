@@ -174,7 +174,7 @@ def take_off(
     and head once more over the frame and past its corners, the ends of the cut over the head, the laps that the level tapes, at a corner where either wall tapes them,
     and the top edge at the plate, of a gable along both rakes; stretch tape round two corners of an opening (over film on open studs four). Trays and flashings, over openings in a leaf
     cavity trays: width of each opening with its ends, turned up ones too, corner pieces as its form asks them; in a leaf a tray over each stop of the
-    cavity at a floor, ended beside doors. Battens: one for each spacing, one each side of an opening, one more at a corner of two cavities. Inner seal: round each opening. Over a cavity
+    cavity at a floor, ended beside doors. Battens: one for each spacing, one each side of an opening, a wide one in place of the last at a corner of two cavities. Inner seal: round each opening. Over a cavity
     behind cladding a base flashing, turned up at doors, and a closer along the wall but for its doors. Damp-proof course: one along the base, under the plate but for doors, two where a leaf stands
     before it, and in a leaf those of jambs and sill, of doors behind it the head's too.
 

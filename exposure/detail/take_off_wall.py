@@ -119,7 +119,7 @@ def battens(
     corners: Corners | None,
     openings: Sequence[Opening],
 ) -> tuple[float, float]:
-    """One for each spacing and one each side of an opening; and those at corners, as wide as a batten and the cavity together. [m]
+    """One for each spacing and one each side of an opening; and those at corners in place of the last one there, as wide as a batten and the cavity together. [m]
 
     Parameters
     ----------
@@ -129,9 +129,9 @@ def battens(
     if "batten_sp" not in lines:
         return 0.0, 0.0
     rows = ceil(round(1000 * wall.length / value_of(lines, "batten_sp"), 9)) + 1
-    wide = corners.battens if corners else 1
+    wide = (corners.battens if corners else 1) * corner_height(wall, low)
     beside = sum(2 * one.count * one.height for one in openings) / 1000
-    return rows * tall + beside, wide * corner_height(wall, low)
+    return rows * tall - wide + beside, wide
 
 
 def base_parts(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> tuple[float, float]:
