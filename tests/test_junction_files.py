@@ -24,7 +24,7 @@ from exposure.draw.junction_canvas import Canvas, numbered_parts, ruled_mark
 from exposure.draw.junction_labels import Asked, place_tags
 from exposure.draw.junction_lanes import Ruled, ToRule, crosses, meet, rule_lanes, strokes_of
 from exposure.draw.junction_room import Piece, room_for
-from exposure.draw.junction_svg import DrawnFor, junction_layout, junction_picture
+from exposure.draw.junction_svg import DrawnFor, _tall_enough, junction_layout, junction_picture
 from exposure.export.drawing_files import write_drawings
 from exposure.export.junction_dxf import MARK, cad_layer, empty_sheet, junction_dxf
 from exposure.junction.catalogue import JUNCTIONS, drawings_of, section_of
@@ -517,6 +517,40 @@ def test_leaders_on_a_printed_sheet_are_short(key):
         _, tags = junction_layout(section, width=DRAWN_WIDE, bare=DRAWN_TALL)
         long = [tag.words for tag in tags if tag.ring and dist(*tag.leader) > 0.4 * DRAWN_WIDE]
         assert not long, (key, wall, level, long)
+
+
+def corners_with_battens(key):
+    """Corners of walls with a cavity behind cladding, in each wall and level."""
+    return [
+        section
+        for section, _ in sections()
+        if section.key == key and "batten" in {layer.key for layer in section.layers}
+    ]
+
+
+@pytest.mark.parametrize(("width", "tall"), [(DRAWN_WIDE, SHARED_TALL), (310, 356.5), (720, 640)])
+@pytest.mark.parametrize(("key", "slope"), [("corner-outside", -1), ("corner-inside", 1)])
+def test_both_arms_of_a_corner_are_drawn_equally_thick(key, slope, width, tall):
+    """By symmetry about the line on which two walls meet: cladding, cavity and films are as thick in either, at any size."""
+    for section in corners_with_battens(key):
+        canvas = Canvas(section, width, tallest=tall)
+        out = min(x for x, _ in section.layer("cladding").outline)
+        for depth in (out, out / 2, -3.0, -1.5):
+            left = canvas.at((0, 0))[0] - canvas.at((depth, 0))[0]
+            up = canvas.at((0, 0))[1] - canvas.at((0, slope * depth))[1]
+            assert abs(up) == pytest.approx(left), (section.key, depth)
+
+
+@pytest.mark.parametrize(("width", "tall"), [(DRAWN_WIDE, SHARED_TALL), (310, 356.5), (720, 640)])
+def test_leaders_to_the_battens_of_an_outside_corner_come_from_outdoors(width, tall):
+    """Ours: through boards and corner stud a leader would seem to name those; both battens stand before them."""
+    for section in corners_with_battens("corner-outside"):
+        canvas, _, tags = _tall_enough(section, width, tall, rings=True)
+        stud = [Polygon(points) for layer, points in canvas.pieces if layer.key in ("corner stud", "core")]
+        number = {layer.key: str(ring) for ring, layer in numbered_parts(section)}
+        for tag in tags:
+            if tag.words in (number["batten"], number["corner batten"]) and tag.leader[0] != tag.leader[1]:
+                assert not any(LineString(tag.leader).intersects(part) for part in stud), tag
 
 
 @pytest.mark.parametrize("key", ["floor-open", "corner-inside"])

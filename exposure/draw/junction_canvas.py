@@ -16,7 +16,7 @@ from exposure.draw.junction_lanes import HIGH, NAME_SIZE, SIZE, Ruled, ToRule, g
 from exposure.draw.junction_materials import shape
 from exposure.draw.junction_room import NO_ROOM, Piece, Room, room_for
 from exposure.draw.junction_sight import FACE_SPOTS, SPOTS, anchors, as_drawn, in_sight
-from exposure.draw.junction_spread import SEEN, Spread, scale_for, strips_of, with_corners
+from exposure.draw.junction_spread import SEEN, Spread, on_both_arms, scale_for, strips_of, with_corners
 from exposure.draw.lettering import text_width
 from exposure.draw.palette import INK, PAPER, RAIN, SOFT
 from exposure.junction.drop import shown_path
@@ -29,6 +29,7 @@ COLUMN = 2 * RING + 8
 NARROW = 500.0  # units of a picture, below which it needs all its width
 EDGE = 3.0  # from the picture's edge to a number
 GROWS = 8.0  # by so much room for dimensions grows before a number stands over the way to its line
+ABOVE = 17.0  # more room over an outside corner: rings of battens stand there, their leaders from the air
 TICK = 4.0
 TALLEST = 640.0
 SLOT = 2 * RING + 4
@@ -91,7 +92,10 @@ class Canvas:
         sides = [one.side for one in section.dimensions if one.is_straight]
         lanes = [LANES * 0.9 if side in sides else 14.0 for side in ("left", "right")]
         rows = [min(sides.count(side), 4) * 14 + 22 if side in sides else 22.0 for side in ("top", "bottom")]
-        rows[0] += 12 if "top" in sides else 0  # "outside" and "inside" stand over the dimensions
+        if section.turn and max(y for _, y in section.outdoors) > 0:
+            rows[0] += ABOVE
+        elif "top" in sides:
+            rows[0] += 12  # "outside" and "inside" stand over the dimensions
         column = COLUMN * 0.7 if brief and len(sides) == len(section.dimensions) else COLUMN
         if not brief and width < NARROW:
             column = COLUMN * 0.25  # rings stand nearer to their parts
@@ -106,8 +110,10 @@ class Canvas:
         self.breaks = breaks_of(section, self.box, self.way)
         high = top - bottom - sum(one.left_out for one in self.breaks)
         tallest *= high / (high - len(self.breaks) * (GAP + 2 * KEPT))  # a break makes no part smaller
-        self.across = Spread(strips_of(section.layers, 0, left, right))
-        self.up = Spread(strips_of(section.layers, 1, bottom, top))
+        across, up = strips_of(section.layers, 0, left, right), strips_of(section.layers, 1, bottom, top)
+        if section.turn:
+            across, up = on_both_arms(across, up, section.turn)
+        self.across, self.up = Spread(across), Spread(up)
         self.plain: list[Ruled] = []
         self.width = width
         for _ in range(8):  # again where sizes beside one another need more room than one lane

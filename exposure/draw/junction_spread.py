@@ -55,8 +55,33 @@ def strips_of(layers: Iterable[Layer], axis: int, low: float, high: float) -> tu
             }
         )
         found += [(a, b) for a, b in pairwise(sides) if b - a <= THIN and a >= low and b <= high]
+    return _joined(found)
+
+
+def on_both_arms(
+    across: Sequence[tuple[float, float]], up: Sequence[tuple[float, float]], turn: int
+) -> tuple[tuple[tuple[float, float], ...], tuple[tuple[float, float], ...]]:
+    """Strips round a corner: each arm has those of the other besides, so that what both are built of looks equally thick.
+
+    Parameters
+    ----------
+    turn
+        As of a section.
+
+    Examples
+    --------
+    >>> on_both_arms([(-3, 0)], [(0, 1)], -1)
+    (((-3, 0),), ((0, 3),))
+    """
+    turned_up, turned_across = (
+        [(min(turn * a, turn * b), max(turn * a, turn * b)) for a, b in strips] for strips in (across, up)
+    )
+    return _joined([*across, *turned_across]), _joined([*up, *turned_up])
+
+
+def _joined(strips: Iterable[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
     joined: list[list[float]] = []
-    for a, b in sorted(found):
+    for a, b in sorted(strips):
         if joined and a <= joined[-1][1] + 1e-3:
             joined[-1][1] = max(joined[-1][1], b)
         else:

@@ -85,7 +85,7 @@ def inside_corner(numbers: Numbers) -> Section:
     return Section(
         "corner-inside", "Inside corner, seen from above", "plan", (left, bottom, deep, deep), tuple(parts), tuple(dimensions),
         outdoors=air, indoors=(), water_ends=("membrane", "next sheet"), notes=(HARDER.format(where="runs down the sheet"),),
-        conflicts=round_the_bend("icorner", past, lap, bond),
+        conflicts=round_the_bend("icorner", past, lap, bond), turn=1,
     )  # fmt: skip
 
 
@@ -215,6 +215,7 @@ def outside_corner(numbers: Numbers, *, bare: bool = False, mirrored: bool = Fal
             *((NO_CAVITY,) if battened else ()),
         ),
         conflicts=round_the_bend("ocorner", past, lap, bond),
+        turn=-1,
     )
     return _in_a_mirror(drawn) if mirrored else drawn
 
@@ -304,6 +305,7 @@ def _in_a_mirror(drawn: Section) -> Section:
         outdoors=tuple(map(point, drawn.outdoors)),
         indoors=tuple(map(point, drawn.indoors)),
         sides=(drawn.sides[1], drawn.sides[0]),
+        turn=-drawn.turn,
     )
 
 

@@ -121,6 +121,7 @@ class Section:
     asked_floor: float = 0.0  # mm above ground or paving, where a door asks its floor so high
     sides: tuple[str, str] = ("outside", "inside")  # written at the left and at the right
     cut_off: float | None = None  # x where a roof or deck that runs on is cut off in a picture
+    turn: int = 0  # of a plan round a corner: 1 or -1, the slope of the line on which its two walls meet
 
     def layer(self, key: str) -> Layer:
         """The layer called ``key``."""
