@@ -1912,6 +1912,19 @@ def test_a_level_door_is_not_told_to_drain_the_channel_it_has(wall):
     )  # an open landing is before it, with nothing to lay a channel in
 
 
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[1], WALLS[3]])
+@pytest.mark.parametrize(("level", "wide"), [(1, 165), (3, 165), (4, 225)])
+def test_the_tape_that_alone_closes_a_jamb_is_drawn_as_wide_as_ordered(wall, level, wide):
+    """By hand: 140 mm of stud, 12 of board and 13 of lining make an opening 165 deep; 100 and 150 mm are asked at least, at level 4 225."""
+    junction = next(one for one in JUNCTIONS if one.key == "jamb")
+    section = section_of(
+        junction, ladder_numbers(level, wall, position="over the cavity", frame="box frame with straps")
+    )
+    tape = section.layer("opening tape")
+    assert Polygon(tape.outline).area / FILM == pytest.approx(wide)  # laid flat, along its middle
+    assert [one.value for one in section.dimensions if one.key == "tape_w"] == [225] * (level == 4)
+
+
 @pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
 @pytest.mark.parametrize("frame", ["nailing flange", "box frame with straps"])
 def test_the_jamb_tapes_run_past_the_head_line(wall, frame):

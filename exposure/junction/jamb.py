@@ -14,6 +14,7 @@ from exposure.junction.build_up import (
     wall_of,
     with_vapour_layer,
 )
+from exposure.junction.lining_tape import lining_tape, tape_over, tape_size
 from exposure.junction.numbers import Numbers
 from exposure.junction.over_frame import is_lined, over_the_edge
 from exposure.junction.scene import FILM, SHEET, Conflict, Dimension, Layer, Point, Section, rectangle, sheet
@@ -90,6 +91,7 @@ def jamb_of(numbers: Numbers, wall: Wall, frame: Frame, *, lined: bool, row: str
         parts, dimensions, narrow = _masonry(numbers, wall, frame, tape, lined=lined, row=row)
     else:
         parts, dimensions, narrow = _clad(numbers, wall, frame, tape)
+    dimensions += tape_size(numbers, wall, frame)
     dimensions += (
         [replace(one, side="right") if one.axis == "y" else one for one in sizes] if wall.masonry else sizes
     )
@@ -166,10 +168,7 @@ def _framed(numbers: Numbers, wall: Wall, frame: Frame, bottom: float) -> list[L
         lining(wall, bottom, 0),
         replace(membrane(wall, bottom, 0, rows=("mem_class",)), name="Membrane, turned in under the tape",
                 outline=((-FILM, bottom), (0, bottom), (0, -FILM), (into, -FILM), (into, 0), (-FILM, 0))),
-        Layer(
-            "opening tape", "tape", rectangle(0, 0, wall.room, FILM), "Tape that lines the opening", ("open_tape",), "jack stud",
-            water=True, air=True, order=3,
-        ),
+        lining_tape(numbers, wall, frame),
     ]  # fmt: skip
     if wall.board:
         edge = rectangle(0, -2 * STUD_WIDE, wall.board, -FILM)
@@ -249,7 +248,9 @@ def _clad(
         boards = replace(boards, name=f"{boards.name}, over the tape up to the frame")
     parts.append(replace(boards, outline=rectangle(wall.face, bottom, wall.leaf_back, end)))
     if wall.cavity:
-        back = min((x for layer in tape for x, y in layer.outline if y < -STUD_WIDE / 3), default=-FILM)
+        under = [one for one in parts if one.key in ("opening tape", "jamb tape")]
+        ends = [(x, one.key) for one in under for x, y in one.outline if y < -STUD_WIDE / 3]
+        back, carrier = min(ends, default=(-FILM, "membrane"))
         parts.append(
             Layer(
                 "jamb batten",
@@ -257,7 +258,7 @@ def _clad(
                 rectangle(wall.leaf_back, -60, back, -15),
                 "Upright batten",
                 ("batten_sp",),
-                "jamb tape" if tape else "membrane",
+                carrier,
                 order=8,
             )
         )
@@ -277,15 +278,13 @@ def _clad(
 def _trim(numbers: Numbers, wall: Wall, frame: Frame, cover: float) -> tuple[Layer, list[Dimension]]:
     """The trim before the joint of a box frame and the cladding; where the frame stands back it lines the reveal."""
     edge = CLEAR + cover
-    outline, name = (
-        rectangle(wall.face - TRIM, -over_the_edge(numbers, TRIM_WIDE), wall.face, edge),
+    name, outline = (
         "Trim over the joint",
+        rectangle(wall.face - TRIM, -over_the_edge(numbers, TRIM_WIDE), wall.face, edge),
     )
     if frame.outer > wall.face + 1:
-        outline, name = (
-            _in_reveal(numbers, wall, frame.outer, edge),
-            f"Trim over the joint, {_over_edges(wall)}",
-        )
+        name += f", {_over_edges(wall)}"
+        outline = _in_reveal(numbers, wall, frame.outer, edge)
     trim = Layer("trim", "trim", outline, f"{name}, its foot open", ("jamb_cover",), "frame", order=8)
     return trim, [Dimension("jamb_cover", (frame.outer, CLEAR), (frame.outer, edge), cover, "y", "right")]
 
@@ -319,7 +318,8 @@ def _masonry(
     bottom = min(reach - wide, _reach(tape)) - 80
     inner = wall.leaf_back + FILM
     beside = frame.outer > inner
-    closer = rectangle(inner, -CLOSER, -FILM if wall.film else wall.core_face, 0)
+    over = tape_over(numbers, wall, frame)
+    closer = rectangle(inner, -CLOSER, -2 * FILM if over else -FILM if wall.film else wall.core_face, 0)
     course = rectangle(wall.leaf_back, reach - wide, inner, reach)
     dimensions = [
         Dimension("dpc_jamb", (wall.leaf_back, reach - wide), (wall.leaf_back, reach), wide, "y", "left"),
@@ -328,7 +328,7 @@ def _masonry(
     narrow: tuple[Conflict, ...] = ()
     if beside:
         side = reach - (REVEAL if lined else FILM)
-        closer = _closer(wall, frame, inner, side)
+        closer = _closer(wall, frame, inner, side, over)
         course, dimensions, narrow = _course_to_frame(wall, frame, side, wide)
     parts = [
         cladding(wall, bottom, reach),
@@ -381,9 +381,10 @@ def _course_to_frame(
     return outline, [Dimension("dpc_jamb", middle[0], middle[-1], wide, "flat", way=middle)], ()
 
 
-def _closer(wall: Wall, frame: Frame, inner: float, reach: float) -> tuple[Point, ...]:
-    """The barrier that fills the cavity beside a frame which stands behind the leaf."""
-    face = -3 * FILM if frame.flange else -2 * FILM if frame.taped else -FILM if wall.film else wall.core_face
+def _closer(wall: Wall, frame: Frame, inner: float, reach: float, over: float) -> tuple[Point, ...]:
+    """The barrier that fills the cavity beside a frame which stands behind the leaf, before tape that comes ``over`` onto the wall."""
+    films = 3 if frame.flange else 2 if frame.taped or over else 1
+    face = -films * FILM if wall.film else wall.core_face
     if frame.flange and frame.outer <= face:
         return rectangle(inner, -CLOSER, min(frame.outer, face), reach)
     lining = (

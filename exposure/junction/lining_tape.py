@@ -1,0 +1,46 @@
+"""The tape that lines an opening at its jambs, and what of it comes out onto the wall."""
+
+from dataclasses import replace
+
+from exposure.detail.beside import beside
+from exposure.junction.build_up import Wall
+from exposure.junction.numbers import Numbers
+from exposure.junction.scene import FILM, Dimension, Layer, rectangle, sheet
+from exposure.junction.window import Frame
+
+
+def lining_tape(numbers: Numbers, wall: Wall, frame: Frame) -> Layer:
+    """The tape to the full depth of the opening; where no other closes the joint, what it is wider goes round the edge onto the membrane."""
+    tape = Layer(
+        "opening tape", "tape", rectangle(0, 0, wall.room, FILM), "Tape that lines the opening", ("open_tape",), "jack stud",
+        water=True, air=True, order=3,
+    )  # fmt: skip
+    out = tape_over(numbers, wall, frame)
+    if not out:
+        return tape
+    outline = sheet([(wall.room, 0), (-FILM, 0), (-FILM, -out)], -FILM)
+    return replace(
+        tape, outline=outline, name=f"{tape.name}, its rest on the membrane", rows=("open_tape", "tape_w")
+    )
+
+
+def tape_over(numbers: Numbers, wall: Wall, frame: Frame) -> float:
+    """How far that tape, as wide as ordered, comes out onto the wall. [mm]"""
+    if (
+        not wall.film
+        or frame.flange
+        or frame.taped
+        or not beside("window off the boards", numbers.circumstances)
+    ):
+        return 0.0
+    out = numbers.length("tape_w", 0.0) - wall.room - 2 * FILM  # along the middle of the tape
+    return out if out > 2 * FILM else 0.0
+
+
+def tape_size(numbers: Numbers, wall: Wall, frame: Frame) -> list[Dimension]:
+    """How wide the tape is, laid flat, where it comes out onto the wall."""
+    out, face = tape_over(numbers, wall, frame), -1.5 * FILM
+    if not out:
+        return []
+    way = ((face, -out), (face, FILM / 2), (wall.room, FILM / 2))
+    return [Dimension("tape_w", way[0], way[-1], numbers.length("tape_w"), "flat", way=way)]
