@@ -1748,6 +1748,17 @@ def test_elevations_with_the_same_numbers_share_a_drawing():
     assert not left_out
 
 
+def test_a_corner_tells_what_a_wall_without_a_cavity_does_there_only_where_a_house_may_have_one():
+    """Level 1 asks no cavity, level 3 one; of one elevation alone nobody knows its neighbours."""
+    junction = [one for one in JUNCTIONS if one.key == "corner-outside"]
+    bare, deep, deeper = (ladder_numbers(level, WALLS[0]) for level in (1, 3, 4))
+    for numbers, told in (([deep, deeper], False), ([deep, bare], True), ([deep], True)):
+        drawings, _ = drawings_of([(f"{place}", one) for place, one in enumerate(numbers)], junction)
+        notes = " ".join(note for one in drawings for note in one.section.notes)
+        assert ("Where the other wall has no cavity" in notes) == told
+        assert "Each wall keeps its own cavity" in notes
+
+
 def test_a_missing_number_leaves_the_drawing_out_and_says_which():
     whole = ladder_numbers(3, WALLS[0])
     values = {key: value for key, value in whole.values.items() if key != "back_dam"}

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from exposure.detail import Step
 from exposure.doubts import Doubt, doubt
 from exposure.junction.base import base_at_paving, base_at_soil
-from exposure.junction.corners import inside_corner, outside_corner
+from exposure.junction.corners import NO_CAVITY, has_cavity, inside_corner, outside_corner
 from exposure.junction.deck import deck_at_door, deck_at_wall, flat_roof_at_wall
 from exposure.junction.deck_jamb import deck_jamb
 from exposure.junction.door_side import door_side
@@ -248,8 +248,16 @@ def drawings_of(
         Drawing(section, level, level_name, tuple(names), words, numbers=numbers)
         for (_, level, level_name, words), (section, numbers, names) in found.items()
     ]
+    corners = [one.section for one in drawings if one.section.key == "corner-outside"]
+    if len(elevations) > 1 and all(map(has_cavity, corners)):
+        drawings = [_without(one, NO_CAVITY) for one in drawings]
     left_out = tuple(LeftOut(*key[:2], tuple(names), key[2]) for key, names in missing.items())
     return _named(drawings), left_out
+
+
+def _without(drawing: Drawing, note: str) -> Drawing:
+    notes = tuple(one for one in drawing.section.notes if one != note)
+    return replace(drawing, section=replace(drawing.section, notes=notes))
 
 
 def door_floor(elevations: Iterable[Numbers]) -> float:

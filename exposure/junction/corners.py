@@ -37,6 +37,11 @@ BARE: dict[str, Any] = {
 }
 
 
+def has_cavity(corner: Section) -> bool:
+    """Whether the wall in the drawing of a corner has a cavity."""
+    return any(one.key.startswith("cav_") for one in corner.dimensions)
+
+
 def inside_corner(numbers: Numbers) -> Section:
     """An inside corner: one wall runs up the sheet, the other to the left, outdoors between them."""
     wall = wall_of(numbers)
