@@ -32,7 +32,7 @@ from exposure.junction.numbers import NumberMissingError
 from exposure.junction.scene import Conflict, Layer, Section, moved, rectangle
 from exposure.junction.window import NotDrawnError
 from exposure.paper.sheet_orders import DRAWN_TALL, DRAWN_WIDE, SHARED_TALL, drawn, own_sizes
-from exposure.paper.sheet_plan import Cell, ElevationSheet, SheetPlan, shared_drawings
+from exposure.paper.sheet_plan import Cell, ElevationSheet, SheetPlan, _told_in_front, shared_drawings
 
 ROOT = Path(__file__).parents[1]
 SNOW = {"gnd": 800, "paved": 800, "snow_open": 800, "snow_roof": 800}
@@ -271,6 +271,31 @@ def test_a_warning_under_a_shared_drawing_names_the_walls_it_is_of():
         == told({"south": "S", "north": "N"}, ["south"])
         == ["Keep it dry.", "Too steep."]
     )
+
+
+def test_what_a_walls_own_base_says_is_told_where_the_drawing_of_another_stands_for_it():
+    """By hand: north's base at soil begins 175 mm up, south's in snow 500; a door asks the floor 400 mm up, which lifts north's alone."""
+    base = [one for one in JUNCTIONS if one.key == "base-soil"]
+    numbers = [
+        (name, replace(ladder_numbers(3, WALLS[0], gnd=clear), door_floor=400))
+        for name, clear in (("south", 500), ("north", 175))
+    ]
+    south, north = drawings_of(numbers, base)[0]
+    fronts = [SimpleNamespace(number=2, drawings=(south,))]
+    codes = {"south": "S", "north": "N"}
+    plan = SimpleNamespace(drawings=(south, north), fronts=fronts, codes=codes)
+    lifted = "asks the floor of this house 400 mm above ground or paving, all of this base goes up with it"
+    assert not any(lifted in one for one in south.section.notes)
+    (told,) = own_sizes(south, plan, ["north"])
+    assert told.startswith("N: ")
+    assert lifted in told
+    cells = {"base-soil": {name: Cell("", 3, 6) for name in codes}}
+    alike = replace(south, section=replace(south.section, notes=north.section.notes))
+    for drawing, sheet in ((south, 6), (alike, 2)):
+        front = ElevationSheet(2, (), (replace(drawing, elevations=("west",)),))
+        row = {name: dict(cells[name]) for name in cells}
+        _told_in_front([front], row, 6, [replace(south, section=alike.section, elevations=tuple(codes))])
+        assert {cell.sheet for cell in row["base-soil"].values()} == {sheet}
 
 
 def test_a_sheet_prints_what_its_drawings_say_below_them():

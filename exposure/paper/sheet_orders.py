@@ -29,7 +29,7 @@ from exposure.paper.sheet_corners import (
     told_by_corner,
     told_by_one_sided,
 )
-from exposure.paper.sheet_plan import CORNERS, SheetPlan, lines_of, own_drawings, ticked_lines
+from exposure.paper.sheet_plan import CORNERS, SheetPlan, lines_of, own_drawings, ticked_lines, words_beside
 from exposure.tables.standing import weakest
 
 CHECK_LINES = ("chk_", "smoke", "photo")  # lines that stand with the water check
@@ -154,8 +154,8 @@ def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, of: Sequence[str] =
 def _notes(drawing: Drawing) -> list[str]:
     """What the drawing does not say itself; of a corner the sheets tell it corner by corner."""
     section = drawing.section
-    broken = breaks_of(section, section.box, shown_path(section))
-    return [*(() if section.key in CORNERS else section.notes), *([SAID] if broken else [])]
+    broken = bool(breaks_of(section, section.box, shown_path(section)))
+    return [*(() if section.key in CORNERS else section.notes), *[SAID] * broken]
 
 
 def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[str]:
@@ -165,7 +165,7 @@ def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[
     if key == ONE_SIDED:
         return told_by_one_sided(plan, lambda mine: _otherwise(drawing, mine))
     by_corner = key in CORNERS and bool(plan.corners)
-    but = CAVITY if by_corner else ""
+    but = CAVITY * by_corner
     said = {
         name: _said(drawing, own[name], plan, but) if name in own else "not drawn, by its orders"
         for name in others
@@ -199,16 +199,14 @@ def _where(key: str, names: Sequence[str], plan: SheetPlan) -> str:
 
 def _said(drawing: Drawing, mine: Drawing, plan: SheetPlan, but: str) -> str:
     """What is otherwise than drawn, one size left out; where parts are, an elevation's own sheet that draws the same ones."""
-    key = drawing.section.key
     if _other_parts(drawing, mine):
         for sheet in plan.fronts:
             for one in sheet.drawings:
-                if one.section.key == key and not _other_parts(one, mine):
+                if one.section.key == mine.section.key and not _other_parts(one, mine):
                     sizes = ", ".join(_other_sizes(one, mine, but))
-                    return (
-                        f"as drawn on sheet {sheet.number} for {any_of(plan, one.elevations)}"
-                        + f", but {sizes}" * bool(sizes)
-                    )
+                    where = f"as drawn on sheet {sheet.number} for {any_of(plan, one.elevations)}"
+                    where += f", but {sizes}" * bool(sizes)
+                    return ". ".join([where, *_other_words(one, mine)])
     return _otherwise(drawing, mine, but)
 
 
@@ -227,14 +225,19 @@ def harder_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> li
         f"At a corner with {any_of(plan, names)}: as for that wall, sheet {sheet}"
         for sheet, names in harder.items()
     ]
-    shared = any(one.section.key == key for one in plan.common)
-    return said if shared or key not in CORNERS else [*said, *sides_at_corners(drawing, plan, mine)]
+    if key in CORNERS and not any(one.section.key == key for one in plan.common):
+        said += sides_at_corners(drawing, plan, mine)
+    return said
 
 
 def _otherwise(drawn: Drawing, mine: Drawing, but: str = "") -> str:
-    words = ", ".join([*_other_parts(drawn, mine), *_other_sizes(drawn, mine, but)]) or AS_DRAWN
-    warnings = [one.removesuffix(".") for one in mine.section.warnings if one not in drawn.section.warnings]
-    return ". ".join([words, *warnings])
+    built = [*_other_parts(drawn, mine), *_other_sizes(drawn, mine, but)] or [AS_DRAWN]
+    return ". ".join([", ".join(built), *_other_words(drawn, mine)])
+
+
+def _other_words(drawn: Drawing, mine: Drawing) -> list[str]:
+    """What an elevation's own drawing says and another does not."""
+    return [one.removesuffix(".") for one in words_beside(mine) if one not in words_beside(drawn)]
 
 
 def _other_parts(drawn: Drawing, mine: Drawing) -> list[str]:
@@ -365,12 +368,9 @@ def _short(first: ScheduleLine, other: ScheduleLine) -> str:
     if other.rule or first.rule:
         return ""
     if isinstance(first.value, str) and isinstance(other.value, str):
-        row = next(
-            (row for row in ladder_rows() if row.key == other.key), None
-        )  # none of metals or the inside layer
-        worded = (
-            row is not None and other.build not in row.build
-        )  # for a wall with something of its own, a door say
+        # metals and the inside layer have no row; a wall with something of its own, a door say, has other words
+        row = next((row for row in ladder_rows() if row.key == other.key), None)
+        worded = row is not None and other.build not in row.build
         return "" if worded or other.value == first.value or other.value in first.build else other.value
     return other_numbers(first.build, other.build)
 

@@ -250,16 +250,22 @@ def _told_in_front(
 
 
 def _as_drawn(one: Drawing, other: Drawing) -> bool:
-    """Whether two drawings have the same parts, sizes and warnings."""
+    """Whether two drawings have the same parts, sizes and words beside them."""
     first, second = (
         (
             [layer.name for _, layer in numbered_parts(each.section)],
             [(size.key, size.value) for size in each.section.dimensions],
-            each.section.warnings,
+            words_beside(each),
         )
         for each in (one, other)
     )
     return first == second
+
+
+def words_beside(drawing: Drawing) -> tuple[str, ...]:
+    """What a drawing warns of; that of a base says besides what its own ground and doors ask."""
+    section = drawing.section
+    return (*section.warnings, *(section.notes if section.key.startswith("base") else ()))
 
 
 def alike(
