@@ -226,12 +226,10 @@ def _one_lower(
         lower = row.values[level - 2]
     if lower == value:
         return f"{prefix} asks the same.", "The same."
-    if row.direction == "ordered":
+    if row.direction == "ordered" or (row.key == "cav_depth" and lower == 0):
         build = row.build_for(lower, level - 1, circumstances, rows=beside.rows if there is None else there)
         return f"{prefix}: {build}", build
-    if row.key == "cav_depth" and lower == 0:
-        short = "no cavity, lapped boards only."
-    elif row.key in NOTHING_ASKED and lower == 0:
+    if row.key in NOTHING_ASKED and lower == 0:
         short = "no count is asked."
     elif by_step:
         short = f"{amount(lower, row.unit)} by its own step; the pressure here decides."
