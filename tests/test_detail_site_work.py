@@ -919,6 +919,31 @@ def test_the_course_of_a_leaf_is_bought_beside_its_doors_but_in_snow():
             assert found.get("in the inner leaf") == inner
 
 
+def test_no_course_of_a_leaf_is_bought_over_a_level_threshold_in_snow():
+    """By hand: of 9 m a level door of 1.8 m is left out, where the course under its sill lies; below a step of 1 m it runs on."""
+    level = Opening("south-west", 1800, 2100, door=True, level=True)
+    step = Opening("south-west", 1000, 2100, door=True)
+    for wall, leaf in (("masonry veneer", "in the leaf"), ("cavity masonry", "in the outer leaf")):
+        schedule = schedule_of(
+            45.0, 150.0, wall_type=wall, threshold="level at one door at least", snow_depth=400.0
+        )
+        for doors, metres in (([level], 7.2), ([step], 9.0), ([level, step], 7.2)):
+            found = take_off(WALL, schedule, doors, waste=NO_WASTE).by_kind["damp-proof course"]
+            assert found[leaf] == pytest.approx(metres), (wall, doors)
+
+
+@pytest.mark.parametrize("country", ["canada", "united states"])
+def test_below_a_lifted_door_beside_a_tray_its_own_course_is_bought(country):
+    """By hand: a door of 1 m with a step, in snow drawn on a course of the leaf, 150 mm past either jamb under the ends of the tray."""
+    door = [Opening("south-west", 1000, 2100, door=True)]
+    asked = {"wall_type": "masonry veneer", "threshold": "a step at every door", "local_rules": (country,)}
+    for snow, metres in ((400.0, 1.3), (None, None)):
+        schedule = schedule_of(10.0, 50.0, snow_depth=snow, **asked)
+        found = take_off(WALL, schedule, door, waste=NO_WASTE).by_kind["damp-proof course"]
+        assert found["in the leaf, a tray across the cavity"] > 8
+        assert found.get("in the leaf below doors") == (pytest.approx(metres) if metres else None)
+
+
 def test_a_head_taped_onto_bare_board_takes_primer_and_a_door_the_roof_that_its_drawing_asks():
     """At the lowest level nothing else is primed on a wall without a door; behind a leaf the tape lies on the membrane."""
     roof = "roofs over doors, or drained channels before them, where their drawings ask them"

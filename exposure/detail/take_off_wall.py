@@ -151,9 +151,10 @@ def beside_doors(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> flo
 
 
 def courses(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> dict[str, float]:
-    """Damp-proof courses along the base by their kind: one under the plate, turned up where neither base flashing nor tray stands, also at doors, and those of leaves, in the outer one but for doors. [m]"""
+    """Damp-proof courses along the base by their kind: one under the plate, turned up where neither base flashing nor tray stands, also at doors, and those of leaves, in the outer one but for doors; in snow it runs on below those with a step. [m]"""
     found = {}
     tray, doors = "base_tray" in lines, sum(one.count for one in openings if one.door)
+    snow = bool(value_of(lines, "snow_open"))
     if "low_timber" in lines:
         up = 0.0 if tray or "slot" in lines else value_of(lines, "lap_h")
         ends = 2 * up * doors / 1000
@@ -162,11 +163,14 @@ def courses(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> dict[str
     if tray:
         ends = 2 * doors * value_of(lines, "tray_stop") / 1000
         found["in the leaf, a tray across the cavity"] = beside_doors(wall, lines, openings) + ends
+        past = 2 * value_of(lines, "sill_past")
+        below = sum(one.count * (one.width + past) for one in openings if one.door and not one.level) / 1000
+        found |= {"in the leaf below doors": below} if snow and below else {}
     elif "dpc_up" in lines:
         outer = "in the leaf" if found else "in the outer leaf"
         inner = {} if found else {"in the inner leaf": wall.length}
-        ends = not value_of(lines, "snow_open")  # else it runs on below the sill of a lifted door
-        found |= {outer: beside_doors(wall, lines, openings) if ends else wall.length, **inner}
+        ended = [one for one in openings if one.level or not snow]
+        found |= {outer: beside_doors(wall, lines, ended), **inner}
     return found
 
 
