@@ -1202,6 +1202,34 @@ def test_a_base_names_the_floor_that_a_door_of_the_house_asks_where_it_is_drawn_
             assert ("all of this base goes up with it" in said) is (asked > drawn)
 
 
+@pytest.mark.parametrize("wall", [one for one in WALLS if "masonry" in one])
+@pytest.mark.parametrize("snow", [200, 520, 1000])
+def test_the_course_of_a_leaf_lies_as_high_below_a_lifted_door_as_beside_it(wall, snow):
+    """Heights over the ground of either drawing, by its snow level; the floor alone, and a plate on it, go up with the door's."""
+    numbers = numbers_without("door_level", ladder_numbers(3, wall, snow_open=snow))
+    door = section_of(next(one for one in JUNCTIONS if one.key == "threshold"), numbers)
+    numbers = replace(numbers, door_floor=door.asked_floor)
+    base = section_of(next(one for one in JUNCTIONS if one.key == "base-soil"), numbers)
+
+    def over_ground(section, key):
+        ground = Polygon(section.layer("snow level").outline).bounds[1] - snow
+        return Polygon(section.layer(key).outline).bounds[3] - ground
+
+    for key in ("leaf dpc", "footing", *(("plate dpc",) if wall == "cavity masonry" else ())):
+        assert over_ground(door, key) == pytest.approx(over_ground(base, key)), key
+    [said] = [note for note in base.notes if "asks the floor of this house" in note]
+    assert "all of this base" not in said
+    assert said.endswith("and the foot of the cavity stay as drawn.")
+    assert ("plate" in said) is (wall == "masonry veneer")
+    tray = replace(numbers, values={**numbers.values, "base_tray": 150.0})
+    if wall == "masonry veneer":  # up the framing with the plate, its ends at the door turned up
+        [said] = [
+            note for note in section_of(next(one for one in JUNCTIONS if one.key == "base-soil"), tray).notes
+            if "asks the floor" in note
+        ]  # fmt: skip
+        assert "all of this base goes up with it" in said
+
+
 @pytest.mark.parametrize("wall", [one for one in WALLS if one != "cavity masonry"])
 @pytest.mark.parametrize(("level", "lap"), [(1, 100), (2, 100), (3, 150), (4, 150)])
 def test_the_lowest_sheet_laps_the_upstand_of_the_base_as_far_as_its_row_says(wall, level, lap):

@@ -30,7 +30,8 @@ EDGE = 5.0  # mm, lower edge of the lowest sheet over the bend of a tray, so tha
 GROUND_FALL = 0.05
 WEEP = (75.0, 140.0)
 OUT_AT_DOOR = ", at a door out over this wall to the cavity"
-LIFTED_AT_A_DOOR = "Where a door with a step asks the floor of this house {:.0f} mm above ground or paving, all of this base goes up with it."
+LIFTED_AT_A_DOOR = "Where a door with a step asks the floor of this house {:.0f} mm above ground or paving, {}."  # fmt: skip
+ALL_OF_IT = "all of this base goes up with it"
 BESIDE_A_DOOR = (
     "Beside a level door this holds over the paving there: the plate on an upstand as high, in to the jambs."
 )
@@ -90,9 +91,19 @@ def _beside_a_door(numbers: Numbers) -> tuple[str, ...]:
     return (BESIDE_A_DOOR,) if numbers.has("door_side") else ()
 
 
-def _lifted(numbers: Numbers, floor: float) -> tuple[str, ...]:
-    """That a base whose ``floor`` is drawn lower follows the floor that a door of the house asks."""
-    return (LIFTED_AT_A_DOOR.format(numbers.door_floor),) if numbers.door_floor > floor else ()
+def _lifted(numbers: Numbers, floor: float, what: str = ALL_OF_IT) -> tuple[str, ...]:
+    """That of a base whose ``floor`` is drawn lower ``what`` follows the floor that a door of the house asks."""
+    return (LIFTED_AT_A_DOOR.format(numbers.door_floor, what),) if numbers.door_floor > floor else ()
+
+
+def _of_a_leaf(numbers: Numbers, wall: Wall) -> str:
+    """What goes up behind a leaf: in snow its course runs on below a door as high as it is drawn, but where it is a tray up the framing."""
+    if not numbers.length("snow_open", 0.0) or numbers.has("base_tray"):
+        return ALL_OF_IT
+    up, course = (
+        ("floor and plate go", "the leaf's course") if wall.film else ("the floor goes", "both courses")
+    )
+    return f"{up} up with it; {course} and the foot of the cavity stay as drawn"
 
 
 def floor_over_paving(numbers: Numbers, below: float) -> tuple[float, tuple[str, ...]]:
@@ -366,16 +377,11 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
             Dimension("low_timber", (wall.core_back, 0), (wall.core_back, timber), timber, "y", "right")
         )
     else:
-        leaf, slab = core(wall, level, top)
-        low = Layer(
-            "low slab",
-            "slab",
-            rectangle(0, shelf, wall.board, level),
-            "Insulation in the cavity",
-            (),
-            "low wall",
-        )
-        parts += [leaf, slab, low]
+        low = rectangle(0, shelf, wall.board, level)
+        parts += [
+            *core(wall, level, top),
+            Layer("low slab", "slab", low, "Insulation in the cavity", (), "low wall"),
+        ]
     return Section(
         "base-soil",
         "Base of wall at soil, upright section",
@@ -387,6 +393,6 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
         indoors=((right - 10, top - 5),),
         drop=(-2 * FILM, top - 60) if wall.film else None,
         water_ends=("low wall", "membrane") if wall.film else (),
-        notes=_lifted(numbers, level),
+        notes=_lifted(numbers, level, _of_a_leaf(numbers, wall)),
         warnings=_beside_a_door(numbers),
     )
