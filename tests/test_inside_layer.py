@@ -1,6 +1,7 @@
 """The layer on the room side: the way damp goes by climate, water inside the wall by hand, lines of the schedule."""
 
 import json
+import re
 from dataclasses import replace
 from itertools import pairwise
 from math import exp, inf
@@ -19,10 +20,12 @@ from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.condensation import Layer, Month, WaterInWall, _gain, still_air_of, water_in_wall
 from exposure.detail.inside_climate import OutsideMonths, outside_months
 from exposure.detail.inside_layer import inside_layer, room_months
+from exposure.detail.rule_file import local_rules
 from exposure.detail.vapour import saturation_pressure
 from exposure.doubts import has_doubt
 from exposure.junction.catalogue import drawings_of
 from exposure.junction.numbers import numbers_of
+from exposure.tables import load_table
 
 FRAMED = ("timber frame with cladding", "masonry veneer", "rendered board")
 ROOMS = {
@@ -545,6 +548,51 @@ def test_a_local_rule_asks_a_more_open_membrane_and_its_clash_is_said():
     told = replace(inside_layer(mine, NORTH), asked=float(cold["mem_perm"].value))
     assert "membrane 1.67" in told.in_words.replace("\u00a0", " ")
     assert "membrane 0.57" in inside_layer(mine, NORTH).in_words.replace("\u00a0", " ")
+
+
+STILL_AIR = 0.193e-9  # kg/(m s Pa), of vapour in still air; s_d is that times the resistance
+ASKED_BY_CODES = {  # m of still air; NHBC asks 500 gauge polythene, 250 MN s/g from memory; NBC 9.25.4.2 at most 60 ng/(Pa s m2)
+    "united kingdom": STILL_AIR * 250e9,  # 48.25: 1 MN s/g is 1e9 Pa s m2/kg
+    "canada": STILL_AIR / 60e-12,  # 3.2
+    "united states": STILL_AIR / 57.2e-12,  # 3.4: class II, at most one US perm
+}
+
+
+@pytest.mark.parametrize("wall", FRAMED)
+@pytest.mark.parametrize("country", local_rules())
+@pytest.mark.parametrize("climate", ["cold", "mild"])
+def test_the_layer_on_the_room_side_is_never_laxer_than_the_code_chosen(wall, country, climate):
+    if climate == "mild" and country != "united kingdom":  # the others ask it where winters are cold
+        return
+    mine = Circumstances(wall_type=wall, rooms=ROOMS[climate], local_rules=(country,))
+    for months in (None, NORTH):
+        found = inside_layer(mine, months)
+        control = next(
+            one for one in load_table("inside_control")["row"] if one["key"] == found.row["control"]
+        )
+        assert min(control["dry"], control["damp"]) >= ASKED_BY_CODES.get(country, 0)
+        lines, _ = lines_of(mine, months)
+        line = lines["inside_layer"]
+        said = re.search(r"s_d ([0-9]+) m or more", line.build)
+        if country == "united kingdom":
+            assert not said
+            assert "500 gauge polythene" in line.build
+            assert "6.2.12" in line.source
+            assert line.standing == "read"
+        else:
+            assert float(said[1]) >= ASKED_BY_CODES.get(country, 0)
+    if country == "united kingdom" and climate == "cold":
+        assert "tight sheet (ordered)" in found.check_words
+
+
+def test_britain_says_what_another_layer_on_the_room_side_needs():
+    """NHBC 6.2.12: another layer where an analysis to ISO 13788 shows that it does."""
+    told = "analysis of condensation"
+    for wall in (*FRAMED, "cavity masonry"):
+        for climate in ROOMS:
+            mine = Circumstances(wall_type=wall, rooms=ROOMS[climate], local_rules=("united kingdom",))
+            [result] = detail_schedule(exposure_of(45.0), pressure_of(100.0), mine).rules
+            assert (told in result.result) is (wall in FRAMED)
 
 
 def test_the_command_tells_the_inside_layer(tmp_path, capsys):

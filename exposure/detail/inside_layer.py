@@ -156,13 +156,23 @@ def inside_layer(circumstances: Circumstances, months: OutsideMonths | None) -> 
     ('none that is tight', 0.06, 0.57)
     """
     return _inside_layer(
-        circumstances.wall_type, circumstances.sheathing, circumstances.rooms, circumstances.humidity, months
+        circumstances.wall_type,
+        circumstances.sheathing,
+        circumstances.rooms,
+        circumstances.humidity,
+        months,
+        circumstances.local_rules,
     )
 
 
 @cache
 def _inside_layer(
-    wall_type: str, sheathing: str, rooms: str, humidity: str, months: OutsideMonths | None
+    wall_type: str,
+    sheathing: str,
+    rooms: str,
+    humidity: str,
+    months: OutsideMonths | None,
+    rules: tuple[str, ...],
 ) -> InsideLayer:
     told = CLIMATES.get(rooms)
     climate = told or (months.climate if months else "not known")
@@ -176,7 +186,7 @@ def _inside_layer(
         )
     elif told is not None and framed and months is not None and months.climate != told:
         flags.append(doubt("detail.rooms_against_record", told=told, found=months.climate))
-    rows = load_table("inside_climate")["row"]
+    rows = [one for one in load_table("inside_climate")["row"] if one.get("rule") in {None, *rules}]
     row = next((one for one in rows if one["climate"] == climate and wall_type in one["walls"]), None)
     number, excess, unsaid = _humidity(humidity)
     least = row["low"] if row else 0.0
