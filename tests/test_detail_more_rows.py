@@ -290,3 +290,17 @@ def test_cladding_stops_above_a_saddle_beside_a_roof_or_deck_too():
             assert ("roof_gap" in found) is (parapet or bool(there))
             if "roof_gap" in found:
                 assert ("saddle of a parapet" in found["roof_gap"].build) is parapet
+
+
+@pytest.mark.parametrize(
+    "wall", ["timber frame with cladding", "rendered board", "masonry veneer", "cavity masonry"]
+)
+@pytest.mark.parametrize(
+    "threshold", ["not said", "a step at every door", "level at one door at least", "level at every door"]
+)
+@pytest.mark.parametrize("snow", [None, 300.0])
+def test_of_the_tray_of_a_window_a_door_is_spared_the_height_of_its_back_alone(wall, threshold, snow):
+    """Its ends stand at a door too, as the drawing of the threshold has them."""
+    caution = lines_of(wall_type=wall, threshold=threshold, snow_depth=snow)["door_sill"].caution
+    assert caution.startswith("The height of the window tray's back is not for doors.")
+    assert "heights of the window tray" not in caution
