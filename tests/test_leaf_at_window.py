@@ -670,20 +670,22 @@ def test_the_courses_of_a_leaf_end_at_both_sides_of_a_door(wall):
         assert ("which lies lower" in asked) is said
 
 
-@pytest.mark.parametrize("key", ["wall-top-eaves", "wall-top-gable", "sill", "threshold"])
+@pytest.mark.parametrize("key", ["wall-top-eaves", "wall-top-gable", "parapet-cap", "sill", "threshold"])
 def test_the_gaps_that_let_the_frame_sink_have_mesh_where_they_open_into_the_cavity(key):
-    """Over a leaf and under a frame over the cavity, whole: by hand 12 mm and 6 mm, both more than the 5 mm of the row mesh."""
+    """Over a leaf and under a frame over the cavity, whole: by hand 12 mm, 10 mm at a parapet, and 6 mm, all more than the 5 mm of the row mesh."""
     numbers = ladder_numbers(3, "masonry veneer", position="over the cavity", frame="box frame with straps")
     parts = layers_of(key, numbers_without("door_level", numbers))
-    top = key.startswith("wall-top")
-    gap, high = parts["leaf gap" if top else "sill mesh"], 12 if top else 6
+    over = {"wall-top-eaves": (12, "soffit"), "wall-top-gable": (12, "soffit"), "parapet-cap": (10, "plate")}
+    high, lid = over.get(key, (6, "frame"))
+    top = key in over
+    gap = parts["leaf gap" if top else "sill mesh"]
     assert gap.material == "mesh"
     assert {"mesh", "leaf_gap"} <= set(gap.rows)
     assert "mesh or a soft strip" in gap.name
     low, upper = reach(gap, 1)
     assert upper - low == pytest.approx(high)
     shape = Polygon(gap.outline)
-    for one in ("leaf above", "soffit") if top else ("sill damp course", "frame"):
+    for one in ("leaf above" if top else "sill damp course", lid):
         assert shape.distance(Polygon(parts[one].outline)) < 1e-6, one
 
 

@@ -180,7 +180,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Head tape": "[Tt]ape the head|then the head",
     "Jamb tape": "Tape the jambs",
     "Lintel of the outer": "lintel",
-    "Gap over the leaf": "mesh or a soft strip (in the gaps under frames or metal covers and )?over its top",
+    "Gap over the leaf": "mesh or a soft strip (in the gaps under frames or metal covers and )?over the top of the leaf",
     "Gap between sill": "mesh or a soft strip in the gaps? under (frames|it) or (a )?metal cover",
     "Wall tie": "screw its ties|every tie",
     "Masonry leaf": LEAF,
@@ -1363,6 +1363,8 @@ def test_the_gap_under_a_frame_behind_a_leaf_is_closed_when_the_frame_stands(sch
             assert bool(frames) is (mine.window_position == "over the cavity")
             assert ("soft strip in the gaps under frames" in ties) is (not frames)
             assert all("mesh or a soft strip in the gap under it" in text for text in frames)
+            [at] = [step.drawn for step in schedule.steps if step.text == ties]
+            assert {"wall-top-eaves", "parapet-cap"} <= set(at)  # where the gap over the leaf is drawn
             seen.add(bool(frames))
     assert seen == {True, False}
 

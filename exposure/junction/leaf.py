@@ -7,6 +7,7 @@ from math import sqrt
 from exposure.junction.build_up import (
     BEHIND,
     MESH,
+    MESH_IN,
     WITHOUT_MESH,
     Wall,
     cladding,
@@ -43,6 +44,15 @@ def gap_to_frame(numbers: Numbers, wall: Wall, frame: Frame, outside: Sequence[L
         return []
     strip, name = rectangle(back, low, back + MESH, PACKER), f"Gap between sill and frame, {IN_GAP}"
     return [Layer("sill mesh", "mesh", strip, name, ("leaf_gap", "mesh"), course.key, cut=False, order=9)]
+
+
+def gap_over_leaf(wall: Wall, leaf: Sequence[Layer], low: float, high: float) -> Layer:
+    """What closes the gap from the top of a ``leaf`` at ``low`` to what sinks on to it with the frame."""
+    front = wall.face + MESH_IN
+    carrier = "leaf above" if len(leaf) > 1 else "cladding"
+    name = f"Gap over the leaf, as the engineer says, {IN_GAP}"
+    strip = rectangle(front, low, front + MESH, high)
+    return Layer("leaf gap", "mesh", strip, name, ("leaf_gap", "mesh"), carrier, cut=False, order=8)
 
 
 def gap_to_cover(numbers: Numbers, cover: Layer, sill: Layer) -> list[Layer]:

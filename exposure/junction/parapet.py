@@ -24,7 +24,14 @@ from exposure.junction.build_up import (
     snow_over,
     wall_of,
 )
-from exposure.junction.leaf import AS_OVER_OPENING, leaf_with_barrier, leaf_with_tray, let_in, top_over
+from exposure.junction.leaf import (
+    AS_OVER_OPENING,
+    gap_over_leaf,
+    leaf_with_barrier,
+    leaf_with_tray,
+    let_in,
+    top_over,
+)
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Conflict, Dimension, Layer, Point, Section, rectangle, sheet
 from exposure.junction.wall_top import SHUT, TOPS
@@ -87,10 +94,15 @@ def cap(numbers: Numbers) -> Section:
     behind = [
         Layer("roof board", "board", rectangle(wall.core_back, low, back, base), "Boards on the roof side too", (), "core", order=2)
     ] * wall.film  # fmt: skip
+    leaf = (
+        leaf_with_barrier(wall, low, clad_top, clad_top - cover - DRIP - BELOW_CAP, "Open upright joint in the first course below the cap's edge")
+        if wall.masonry and numbers.has("weep_top")
+        else [cladding(wall, low, clad_top, carrier="" if wall.masonry else "battens" if wall.cavity else "membrane")]
+    )  # fmt: skip
     parts = [
         *core(wall, low, base - (FILM if turned else 0)),
         *behind,
-        Layer("plate", "timber", top, "Sloped top of the parapet" + (", clear of the leaf" if turned else ""), ("cap_slope", *(("leaf_gap",) if turned else ())), "core"),
+        Layer("plate", "timber", top, "Sloped top of the parapet", ("cap_slope",), "core"),
         Layer("roof membrane", "membrane", roof_film, "Roof membrane, turned up to the top", ("cap_under",), "roof board" if wall.film else "core",
               water=True, order=5),
         Layer("strip", "membrane", _over_top(out, back + FILM, (cap_under, under), lap, out_to=under(out) - lap if clad else base + 4, turned_in=TURNED if clad else 0),
@@ -98,12 +110,10 @@ def cap(numbers: Numbers) -> Section:
               ("cap_under", *(("lap_h",) if told else ())), "plate", water=True, order=5),
         Layer("cap", "metal", sheet(way, -SHEET), "Cap, held at both sides as its maker says, undrawn; no fixing through its top", ("cap_slope", "cap_cover", "cap_fix"), "strip", water=True, order=5),
         Layer("roof", "roof", rectangle(back + FILM, low, right_lip + 130, roof_top), "Roof"),
-        *(
-            leaf_with_barrier(wall, low, clad_top, clad_top - cover - DRIP - BELOW_CAP, "Open upright joint in the first course below the cap's edge")
-            if wall.masonry and numbers.has("weep_top")
-            else [cladding(wall, low, clad_top, carrier="" if wall.masonry else "battens" if wall.cavity else "membrane")]
-        ),
+        *leaf,
     ]  # fmt: skip
+    if turned:
+        parts.append(gap_over_leaf(wall, leaf, clad_top, base))
     if wall.film:
         film = membrane(wall, low, base, rows=("mem_class", "mem_top"))
         if turned:  # the sloped top lies on it

@@ -2,8 +2,8 @@
 
 from dataclasses import replace
 
-from exposure.junction.build_up import MESH, MESH_IN, Wall, battens, cladding, core, lining, wall_of
-from exposure.junction.leaf import BARRIER, IN_GAP, WEEP, leaf_with_barrier, vented_leaf
+from exposure.junction.build_up import Wall, battens, cladding, core, lining, wall_of
+from exposure.junction.leaf import BARRIER, WEEP, gap_over_leaf, leaf_with_barrier, vented_leaf
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, Dimension, Layer, Point, Section, rectangle, sheet
 
@@ -168,12 +168,9 @@ def _outside(numbers: Numbers, wall: Wall, low: float, under: float) -> list[Lay
             if numbers.has("weep_top")
             else [cladding(wall, low, end)]
         )  # fmt: skip
-        front = wall.face + MESH_IN
-        gap = Layer("leaf gap", "mesh", rectangle(front, end, front + MESH, under), f"Gap over the leaf, as the engineer says, {IN_GAP}",
-                    ("leaf_gap", "mesh"), "leaf above" if len(leaf) > 1 else "cladding", cut=False, order=8)  # fmt: skip
         return [
             *leaf,
-            gap,
+            gap_over_leaf(wall, leaf, end, under),
             battens(wall, low, end - (BARRIER + WEEP if len(leaf) > 1 else 0), carrier="membrane"),
         ]
     open_top = wall.cavity and _is_baffled(numbers)
