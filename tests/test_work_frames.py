@@ -182,6 +182,32 @@ def test_a_short_run_goes_from_below_upward():
         assert len(set(tops)) > 1
 
 
+def test_a_tray_over_a_roof_is_laid_past_the_leaf_and_down_over_the_flashing_as_its_section_has_it():
+    """30 mm down, by the section of a saddle; before the flashing and in sight to the last frame."""
+    numbers = ladder_numbers(3, "masonry veneer")
+    saddle = section_of(next(one for one in JUNCTIONS if one.key == "saddle"), numbers)
+    tip = [y for _, y in saddle.layer("tray").outline[:] if y < numbers.length("saddle_up")]
+    lap = numbers.length("saddle_up") - min(tip)
+    for run in short_runs_of([("north", numbers)]):
+        if "at a leaf" not in run.title:
+            continue
+        flashing = max(z for face in run.frames[0].added for _, z, _ in face.points)
+        [lip] = [
+            face for face in run.frames[1].added
+            if face.material == "tray" and len({d for _, _, d in face.points}) == 1
+        ]  # fmt: skip
+        heights = [z for _, z, _ in lip.points]
+        assert max(heights) >= flashing
+        assert flashing - min(heights) == pytest.approx(lap, abs=6)
+        assert (
+            lip.points[0][2]
+            < min(d for face in run.frames[0].added if face.material == "metal" for _, _, d in face.points)
+            + 1e-9
+        )
+        assert "lapped down over the flashing" in run.frames[1].words
+        assert "to the face of the leaf" not in run.frames[1].words
+
+
 def test_a_tray_of_a_leaf_has_a_stop_end_at_each_end_and_no_size_leaves_its_frame():
     """Ends by the words "at each end"; a wall kept 1,000 mm above soil is more than a frame of 1,040 has room for."""
     tray, _ = short_runs_of([("north", ladder_numbers(3, WALLS[2]))])

@@ -2,11 +2,13 @@
 
 from collections.abc import Callable
 
+from exposure.junction.leaf import LAP
 from exposure.junction.numbers import Numbers
 from exposure.junction.work_faces import HIGH, LEAN, WIDE, Face, Made, flat, line, measured
 
 ROOF, BED = 230.0, 430.0  # heights of the roof and of the joint over it
 LEAF = 100.0
+FRONT = -8.0  # depth of the front of a tray, before what is let in
 START, END = 25.0, WIDE - 25.0  # x of the stop-ends, past the weep holes
 
 
@@ -55,7 +57,8 @@ def tray_in_leaf(
     up = numbers.length("head_up", 0.0)
     faces = [
         Face(((start, low, LEAF), (end, low, LEAF), (end, high, behind), (start, high, behind)), "tray"),
-        Face(((start, low, -4), (end, low, -4), (end, low, LEAF - 4), (start, low, LEAF - 4)), "tray"),
+        Face(((start, low, FRONT), (end, low, FRONT), (end, low, LEAF - 4), (start, low, LEAF - 4)), "tray"),
+        flat(start, low - LAP, end, low, "tray", FRONT),
     ]
     for x in (start, end):  # in the leaf, and in the cavity, where a tray above may cover it
         faces += [
