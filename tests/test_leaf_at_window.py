@@ -689,6 +689,28 @@ def test_the_gaps_that_let_the_frame_sink_have_mesh_where_they_open_into_the_cav
         assert shape.distance(Polygon(parts[one].outline)) < 1e-6, one
 
 
+@pytest.mark.parametrize("tray", [None, 150.0])
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+def test_the_foundation_of_a_leaf_lies_lower_at_a_door(wall, tray):
+    """The cavity is as deep below the course under its sill, which lies lower than the leaf's but in snow."""
+    numbers = ladder_numbers(3, wall)
+    if tray and wall == "masonry veneer":
+        numbers = replace(numbers, values={**numbers.values, "base_tray": tray})
+    bare = numbers_without("snow_open", numbers)
+    base, door = layers_of("base-soil", bare), layers_of("threshold", numbers_without("door_level", bare))
+    footing = base["footing"]
+    assert footing.name == "Foundation, lower at a door"
+    assert "cav_base" in footing.rows  # says how deep
+    below = reach(base["floor"], 1)[1] - reach(footing, 1)[1]  # both from the face of the floor
+    at_door = reach(door["floor"], 1)[1] - reach(door["sill damp course"], 1)[0] + 225
+    assert at_door > below + 20
+    for other in (
+        numbers_without("door_sill", bare),
+        replace(bare, values={**bare.values, "snow_open": 400.0}),
+    ):
+        assert layers_of("base-soil", other)["footing"].name == "Foundation"
+
+
 @pytest.mark.parametrize("key", ["sill", "threshold"])
 @pytest.mark.parametrize("cavity", [30, 50, 100])
 def test_the_gap_between_sill_and_metal_cover_has_mesh(key, cavity):

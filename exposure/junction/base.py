@@ -310,10 +310,12 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
     top = level + max(PLATE + OVER, upstand + ABOVE)
     left, right = wall.face - 110, wall.room + 50
     shelf = level - deep
+    at_door = numbers.has("door_sill") and not numbers.length("snow_open", 0.0)  # as its sill's course does
     back = wall.skin + FILM if wall.film else 0.0
     parts: list[Layer] = [
         ground_before("soil", "Soil, falling away from the wall", "", left, bottom, wall.face),
-        Layer("footing", "concrete", rectangle(wall.face, bottom, wall.core_back, shelf), "Foundation", () if tray else ("cav_base",), order=1),
+        Layer("footing", "concrete", rectangle(wall.face, bottom, wall.core_back, shelf), "Foundation" + ", lower at a door" * at_door,
+              ("cav_base",) if at_door or not tray else (), order=1),
         *(_tray_across(numbers, wall, shelf, level, (level + EDGE + upstand, top)) if tray else _course_of_leaf(wall, shelf, level, top)),
         Layer(
             "low wall", "masonry", rectangle(wall.core_face if not wall.film else back, shelf, wall.core_back, level - FILM),
