@@ -143,7 +143,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Base closer": "base closers",
     "Closer with slots": "the same closers",
     "Base flashing": "base flashing",
-    "Boards on the studs": "Fix the boards on the studs",
+    "Boards on the studs": "[Ff]ix the boards on the studs",
     "Batten beside": "at outside ones beside the corner",
     "Batten|Upright batten": "then battens",
     "Bevel": "fall of|with its fall",
@@ -221,7 +221,7 @@ BEFORE = [  # behind, and what covers it; every wall that has both
     (r"sill on the leaf alone", r"level door set the channel"),
     (r"level door set (its|the) channel|[Ss]et the window", r"level door last the paving"),
     (r"base flashing, its drip", MEMBRANE),
-    (r"Fix the boards on the studs", r"boards of wood on it, 18"),
+    (r"[Ff]ix the boards on the studs", r"boards of wood on it, 18"),
     (r"boards of wood on it, 18", MEMBRANE),
     (r"build the leaf up below it first", r"Lay the sill tray"),
     (r"straps drawn tight", r"cavity barriers|then battens|[Ff]ix the cladding|[Bb]uild the outer leaf up"),
@@ -524,7 +524,7 @@ def test_each_clause_stands_in_a_step_and_names_only_rows_facts_and_clauses_befo
     clauses, facts = [one["key"] for one in table["clause"]], {"hood_clear", "flap_height", "laps"}
     assert len(set(clauses)) == len(clauses)
     assert not set(clauses) & ROWS.keys()
-    used = {name for row in table["row"] for name in names_in(row["text"])}
+    used = {name for row in table["row"] for name in names_in(row["text"] + row["hold"])}
     for place, clause in enumerate(table["clause"]):
         for words in (clause["text"], clause.get("otherwise", "")):
             named = names_in(words)
@@ -737,13 +737,14 @@ def test_boards_are_fixed_on_a_bedded_plate_and_looked_at_before_the_membrane(sc
         assert (
             bool(
                 re.search(
-                    r"[Ss]eal the bottom plate.*Fix the boards on the studs.*([Bb]ase flashing|up the outside)",
+                    r"[Ss]eal the bottom plate.*read 20.% moisture or less, fix the boards on the studs.*([Bb]ase flashing|up the outside)",
                     first,
                 )
             )
             is boards
         )
         dry = [step for step in schedule.steps if "boards of wood on it, 18 % or less" in step.hold]
+        assert all(("20 % or less, read before the boards, and" in step.hold) is boards for step in dry)
         assert len(dry) == (mine.wall_type != "cavity masonry"), mine
         seen.add((boards, mine.wall_type, mine.sheathing))
     assert len(seen) > 8
@@ -1362,9 +1363,9 @@ def test_the_gap_under_a_frame_behind_a_leaf_is_closed_when_the_frame_stands(sch
             frames = [text for text in told if text.startswith("Set the window from the room side")]
             assert bool(frames) is (mine.window_position == "over the cavity")
             assert ("soft strip in the gaps under frames" in ties) is (not frames)
-            assert all("mesh or a soft strip in the gap under it" in text for text in frames)
             [at] = [step.drawn for step in schedule.steps if step.text == ties]
             assert {"wall-top-eaves", "parapet-cap"} <= set(at)  # where the gap over the leaf is drawn
+            assert all("mesh or a soft strip in the gap under it" in text for text in frames)
             seen.add(bool(frames))
     assert seen == {True, False}
 
