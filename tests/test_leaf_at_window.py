@@ -692,7 +692,7 @@ def test_the_gaps_that_let_the_frame_sink_have_mesh_where_they_open_into_the_cav
 @pytest.mark.parametrize("tray", [None, 150.0])
 @pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
 def test_the_foundation_of_a_leaf_lies_lower_at_a_door(wall, tray):
-    """The cavity is as deep below the course under its sill, which lies lower than the leaf's but in snow."""
+    """The cavity is as deep below the course under its sill, which lies lower than the leaf's; in snow too where that is a tray."""
     numbers = ladder_numbers(3, wall)
     if tray and wall == "masonry veneer":
         numbers = replace(numbers, values={**numbers.values, "base_tray": tray})
@@ -704,11 +704,15 @@ def test_the_foundation_of_a_leaf_lies_lower_at_a_door(wall, tray):
     below = reach(base["floor"], 1)[1] - reach(footing, 1)[1]  # both from the face of the floor
     at_door = reach(door["floor"], 1)[1] - reach(door["sill damp course"], 1)[0] + 225
     assert at_door > below + 20
-    for other in (
-        numbers_without("door_sill", bare),
-        replace(bare, values={**bare.values, "snow_open": 400.0}),
-    ):
-        assert layers_of("base-soil", other)["footing"].name == "Foundation"
+    bare_of_doors = layers_of("base-soil", numbers_without("door_sill", bare))
+    assert bare_of_doors["footing"].name == "Foundation"
+    snow = replace(bare, values={**bare.values, "snow_open": 400.0})
+    told = "lower at a door" in layers_of("base-soil", snow)["footing"].name
+    door = section_of(junction("threshold"), numbers_without("door_level", snow))
+    ground = Polygon(door.layer("snow level").outline).bounds[1] - 400
+    depth = door.asked_floor - (reach(door.layer("footing"), 1)[1] - ground)  # under the face of the floor
+    assert told is snow.has("base_tray")  # all of that base goes up with the floor of the door
+    assert depth > 225 + 20 or not told
 
 
 @pytest.mark.parametrize("key", ["sill", "threshold"])

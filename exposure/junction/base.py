@@ -310,7 +310,7 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
     top = level + max(PLATE + OVER, upstand + ABOVE)
     left, right = wall.face - 110, wall.room + 50
     shelf = level - deep
-    at_door = numbers.has("door_sill") and not numbers.length("snow_open", 0.0)  # as its sill's course does
+    at_door = numbers.has("door_sill") and (tray or not numbers.length("snow_open", 0.0))  # its course too
     back = wall.skin + FILM if wall.film else 0.0
     parts: list[Layer] = [
         ground_before("soil", "Soil, falling away from the wall", "", left, bottom, wall.face),
