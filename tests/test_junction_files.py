@@ -553,6 +553,18 @@ def corners_with_battens(key):
     ]
 
 
+@pytest.mark.parametrize("wall", WALLS)
+@pytest.mark.parametrize("level", [1, 2, 3, 4])
+def test_water_leaves_the_end_of_a_pipe_in_a_drawing_of_any_size(level, wall):
+    """It ends below the pipe, never on top of it, where the end stands near the edge of a small picture too."""
+    pipe = next(one for one in JUNCTIONS if one.key == "pipe")
+    section = section_of(pipe, ladder_numbers(level, wall))
+    for width, tall in ((DRAWN_WIDE, SHARED_TALL), (DRAWN_WIDE, DRAWN_TALL), (310, 356.5), (720, 640)):
+        canvas = Canvas(section, width, tallest=tall)
+        (pieces,) = [points for layer, points in canvas.pieces if layer.key == "pipe"]
+        assert canvas._drop[-1][1] > max(y for _, y in pieces), (width, tall)
+
+
 @pytest.mark.parametrize(("width", "tall"), [(DRAWN_WIDE, SHARED_TALL), (310, 356.5), (720, 640)])
 @pytest.mark.parametrize(("key", "slope"), [("corner-outside", -1), ("corner-inside", 1)])
 def test_both_arms_of_a_corner_are_drawn_equally_thick(key, slope, width, tall):

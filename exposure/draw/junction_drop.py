@@ -15,9 +15,12 @@ BESIDE = 3.5  # picture units off the face it runs on
 def drop_way(
     section: Section, way: Sequence[Point], at: Callable[[Point], Point], left: float
 ) -> list[Point]:
-    """The way in the picture, as far as its ``left`` edge; ``at`` turns millimetres into picture units."""
-    sides = _free_sides(section, way)
-    shown = [(x + BESIDE * side, y - BESIDE) for (x, y), side in zip(map(at, way), sides, strict=True)]
+    """The way in the picture, as far as its ``left`` edge, or beside what ends there; ``at`` turns millimetres into picture units."""
+    sides, faces = _free_sides(section, way), list(map(at, way))
+    shown = [(x + BESIDE * side, y - BESIDE) for (x, y), side in zip(faces, sides, strict=True)]
+    if section.cut_off is None:
+        beside = [x for (x, _), (face, _) in zip(shown, faces, strict=True) if face >= left]
+        left = min([left, *beside])
     return _up_to(shown, left)
 
 
