@@ -7,6 +7,7 @@ from test_detail_ladder import exposure_of, pressure_of
 from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.rule_file import read_rule_text
 from exposure.junction.corners import inside_corner, outside_corner
+from exposure.junction.laps import level_lap, upright_lap
 from exposure.junction.numbers import numbers_of
 from exposure.junction.proofs import failures
 
@@ -91,3 +92,13 @@ def test_sheets_too_short_for_their_lap_are_named():
     numbers.values["ocorner"] = numbers.values["icorner"] = 200.0
     for drawn, key in ((inside_corner, "icorner"), (outside_corner, "ocorner")):
         assert [one.rows for one in drawn(numbers).conflicts] == [(key, "lap_v")]
+
+
+def test_laps_of_two_layers_say_that_they_are_drawn_as_one():
+    """The Canadian rules ask two layers over open studs, none but one over boards."""
+    pressure = pressure_of(100.0)
+    for sheathing, told in (("open studs", True), ("sheathed", False)):
+        mine = Circumstances(sheathing=sheathing, local_rules=("canada",))
+        numbers = numbers_of(detail_schedule(exposure_of(45.0), pressure, mine), mine, pressure)
+        for section in (level_lap(numbers), upright_lap(numbers)):
+            assert ("The 2 layers asked are drawn as one." in section.notes) == told

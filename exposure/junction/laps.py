@@ -1,5 +1,7 @@
 """Laps of the membrane, upright section and plan: which sheet lies over which, and how far."""
 
+from dataclasses import replace
+
 from exposure.junction.build_up import JOG, Wall, core, wall_of
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import Dimension, Layer, Point, Section, View, rectangle, sheet
@@ -8,6 +10,7 @@ from exposure.junction.window import NotDrawnError
 THICK = 3.0  # mm, films drawn thicker still, so that the lap can be seen
 BEYOND = 110.0
 STUD_WIDE = 45.0
+LAYERS = "The {:g} layers asked are drawn as one."
 TAPED = ("openings", "openings and upright laps", "all laps", "all laps, joined to the air seal")
 
 
@@ -25,7 +28,7 @@ def level_lap(numbers: Numbers) -> Section:
     dimensions = [Dimension("lap_h", (-2 * THICK, 0), (-THICK, lap), lap, "y", "left")]
     if taped:
         dimensions.append(_bond(numbers))
-    return _section(
+    drawn = _section(
         "lap-level",
         "Level lap of the membrane, upright section",
         "upright",
@@ -34,6 +37,7 @@ def level_lap(numbers: Numbers) -> Section:
         dimensions,
         (bottom, top),
     )
+    return _of_layers(drawn, numbers, wall)
 
 
 def upright_lap(numbers: Numbers) -> Section:
@@ -62,7 +66,7 @@ def upright_lap(numbers: Numbers) -> Section:
     dimensions = [Dimension("lap_v", (-2 * THICK, 0), (-THICK, lap), lap, "y", "left")]
     if taped:
         dimensions.append(_bond(numbers))
-    return _section(
+    drawn = _section(
         "lap-upright",
         "Upright lap of the membrane, seen from above",
         "plan",
@@ -71,6 +75,13 @@ def upright_lap(numbers: Numbers) -> Section:
         dimensions,
         (bottom, top),
     )
+    return _of_layers(drawn, numbers, wall)
+
+
+def _of_layers(drawn: Section, numbers: Numbers, wall: Wall) -> Section:
+    """A lap that says how many layers of membrane over open studs are drawn as one."""
+    layers = 1.0 if wall.board else numbers.length("stud_layers", 1.0)
+    return replace(drawn, notes=(*drawn.notes, LAYERS.format(layers))) if layers > 1 else drawn
 
 
 def _film_wall(numbers: Numbers) -> Wall:
