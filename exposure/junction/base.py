@@ -385,16 +385,11 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
             Layer("low slab", "slab", low, "Insulation in the cavity", (), "low wall"),
         ]
     return Section(
-        "base-soil",
-        "Base of wall at soil, upright section",
-        "upright",
-        (left, bottom, right, top),
-        tuple(parts),
-        tuple(dimensions),
+        "base-soil", "Base of wall at soil, upright section", "upright", (left, bottom, right, top), tuple(parts), tuple(dimensions),
         outdoors=((left + 5, 20), ((wall.leaf_back + wall.skin) / 2, top - 5)),
         indoors=((right - 10, top - 5),),
         drop=(-2 * FILM, top - 60) if wall.film else None,
         water_ends=("low wall", "membrane") if wall.film else (),
         notes=_lifted(numbers, level, _of_a_leaf(numbers, wall)),
         warnings=_beside_a_door(numbers),
-    )
+    )  # fmt: skip
