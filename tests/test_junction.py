@@ -1962,6 +1962,8 @@ def test_the_tape_that_alone_closes_a_jamb_is_drawn_as_wide_as_ordered(wall, lev
     tape = section.layer("opening tape")
     assert Polygon(tape.outline).area / FILM == pytest.approx(wide)  # laid flat, along its middle
     assert [one.value for one in section.dimensions if one.key == "tape_w"] == [225] * (level == 4)
+    # told on the room side: from outside the leader would pass frame and seal
+    assert all(one.side == "right" for one in section.dimensions if one.key == "tape_w")
 
 
 @pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])

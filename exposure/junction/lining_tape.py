@@ -43,4 +43,5 @@ def tape_size(numbers: Numbers, wall: Wall, frame: Frame) -> list[Dimension]:
     if not out:
         return []
     way = ((face, -out), (face, FILM / 2), (wall.room, FILM / 2))
-    return [Dimension("tape_w", way[0], way[-1], numbers.length("tape_w"), "flat", way=way)]
+    wide = numbers.length("tape_w")
+    return [Dimension("tape_w", way[0], way[-1], wide, "flat", "right", way=way)]
