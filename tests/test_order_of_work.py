@@ -367,6 +367,22 @@ def test_every_drawn_part_has_a_step_that_puts_it_there(schedules):
     assert seen == {*PUT, *STANDS}
 
 
+def test_tape_that_lines_an_opening_goes_down_the_face_where_it_is_drawn_there(schedules):
+    """Cut as wide as the opening is deep it ends at the face, where the tray goes on down over the membrane."""
+    for mine, schedule in schedules[::3]:
+        tapes = [
+            layer
+            for one in drawn_of(mine, schedule)
+            for layer in one.layers
+            if one.key == "sill" and layer.name == "Tape that lines the opening"
+        ]
+        if not tapes:
+            continue
+        drawn = any(min(y for _, y in tape.outline) < -25 for tape in tapes)
+        told = any(re.search(r"tape the sill[^;.]*down the face", text) for text in texts(schedule))
+        assert told == drawn, mine
+
+
 def test_the_back_of_a_tray_of_film_has_a_strip_behind_it_before_it_is_laid(schedules):
     """A film does not stand by itself, nor holds a backing rod; on the brackets of cavity masonry the strip under the tray has its back."""
     for mine, schedule in schedules:

@@ -718,7 +718,10 @@ def test_a_corner_tells_boards_and_battens_of_the_side_that_has_others():
     """By the orders over open studs: rigid boards and battens 450 mm apart at the hardest wall, neither at the mild one."""
     here = Circumstances(sheathing="open studs")
     drawings = drawn_of(here, {"S": (150.0, 400.0), "E": (45.0, 100.0)})
-    bare = "no boards on the studs, its layers under the sheet round the corner as far as the corner stud"
+    bare = (
+        "no boards on the studs, its layers under the sheet round the corner as far as the corner stud, "
+        "not lapped over it; that sheet's edge taped over blocking"
+    )
     for key, unlike in (
         ("corner-outside", f"; on E's side {bare}, battens 600\u00a0mm"),
         ("corner-inside", f"; on E's side {bare}"),

@@ -137,7 +137,8 @@ def otherwise_at(pair: Pair, plan: SheetPlan, own: Mapping[str, Drawing], base: 
         differs = []
         if _boarded(mine) != boards:
             differs.append(
-                "no boards on the studs, its layers under the sheet round the corner as far as the corner stud"
+                "no boards on the studs, its layers under the sheet round the corner as far as the corner stud, "
+                "not lapped over it; that sheet's edge taped over blocking"
                 if boards
                 else "boards on the studs, its sheet lapped over the one round the corner"
             )
