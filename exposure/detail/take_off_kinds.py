@@ -34,7 +34,7 @@ def kinds(values: Mapping[str, Any]) -> dict[str, str]:
         found["sill tray"] = str(values["sill_form"])
     if "air_seal" in values:
         rod = str(values["air_seal"]).startswith("rod")
-        found["inner seal"] = "of rod and sealant" if rod else "of sealant or foam"
+        found["inner seal"] = "of rod and sealant" if rod else "of sealant, or foam and sealant"
     depth = next((float(values[key]) for key in ("cav_depth", "cav_render") if key in values), 0.0)
     return found | (dict.fromkeys(("batten", "base closer"), f"{depth:g} mm deep") if depth else {})
 
