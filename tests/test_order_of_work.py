@@ -367,6 +367,16 @@ def test_every_drawn_part_has_a_step_that_puts_it_there(schedules):
     assert seen == {*PUT, *STANDS}
 
 
+def test_the_lowest_course_has_its_exception_at_a_level_threshold_in_snow():
+    """By the drawing: under a level door the only course lies below the paving, where snow lifts the wall's own too."""
+    for snow, threshold in product((0.0, 400.0), ("a step at every door", "level at one door at least")):
+        mine = Circumstances(wall_type="masonry veneer", threshold=threshold, snow_depth=snow)
+        lines = detail_schedule(exposure_of(45.0), pressure_of(100.0), mine).lines
+        [said] = [line.build for line in lines if line.key == "dpc_up"]
+        assert ("but for a level threshold" in said) == (snow > 0 and "level" in threshold), (snow, threshold)
+        assert ("ends over the ends of the course" in said) == (snow == 0)
+
+
 def test_tape_that_lines_an_opening_goes_down_the_face_where_it_is_drawn_there(schedules):
     """Cut as wide as the opening is deep it ends at the face, where the tray goes on down over the membrane."""
     for mine, schedule in schedules[::3]:

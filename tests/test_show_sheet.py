@@ -1027,7 +1027,9 @@ def test_a_number_that_the_hardest_elevation_leaves_out_is_explained(house):
 
 def test_a_step_told_by_its_other_clauses_ends_as_a_sentence():
     whole = Step("Set the barriers; leave every one whole.")
-    assert _otherwise(Step("Hold the film back; leave every one whole."), whole) == "Set the barriers."
+    assert _otherwise(Step("Hold the film back; leave every one whole."), whole) == (
+        'In place of "Hold the film ...": Set the barriers.'
+    )
 
 
 def test_a_step_that_lacks_clauses_of_the_same_step_elsewhere_is_told_whole():

@@ -270,10 +270,13 @@ def _covers(mine: Step, other: Step) -> bool:
     return bare[0] == also[0] and bare[1] >= also[1]
 
 
+def _clauses(step: Step) -> list[str]:
+    return CLAUSE.split(" ".join(filter(None, [step.text, step.hold, step.caution])))
+
+
 def _bare(step: Step) -> tuple[str, ...]:
     """A step in clauses without its numbers."""
-    words = " ".join(filter(None, [step.text, step.hold, step.caution]))
-    return tuple(NUMBER.sub("#", one) for one in CLAUSE.split(words))
+    return tuple(NUMBER.sub("#", one) for one in _clauses(step))
 
 
 def _otherwise(mine: Step | None, other: Step) -> str:
@@ -287,10 +290,23 @@ def _otherwise(mine: Step | None, other: Step) -> str:
     words = " ".join(filter(None, [other.text, hold, other.caution * (other.caution != mine.caution)]))
     known = _bare(mine)
     new = [one for one in CLAUSE.split(words) if NUMBER.sub("#", one) not in known]
-    gone = set(known) - set(_bare(other))
+    kept = _bare(other)
+    gone = [one for one in _clauses(mine) if NUMBER.sub("#", one) not in kept]
     if 0 < len(new) < 3 and len(new) < len(CLAUSE.split(words)) and len(gone) <= len(new):
-        return re.sub("[;,:]$", ".", " ".join(new))
+        instead = f"In place of {listed([_begun(one) for one in gone])}: " if gone else ""
+        return instead + re.sub("[;,:]$", ".", " ".join(new))
     return f"In its place: {words}"
+
+
+def _begun(clause: str, words: int = 3) -> str:
+    """How a clause begins, in quotation marks.
+
+    Examples
+    --------
+    >>> _begun("Tape all laps, joined to the air seal.")
+    '"Tape all laps ..."'
+    """
+    return f'"{" ".join(clause.split()[:words]).rstrip(",;:.")} ..."'
 
 
 def _drawn_on(plan: SheetPlan, step: Step, names: Sequence[str]) -> str:
