@@ -380,8 +380,12 @@ def test_a_gable_is_taken_off_as_a_triangle_on_a_rectangle():
     assert gable.wall_area == pytest.approx(8 * 5 + 8 * 4 / 2)  # by hand
     level = quantities(height=7.0, eaves_height=7.0)  # as tall as the gable is in the mean
     assert gable.membrane == pytest.approx(level.membrane)
-    # by hand: the batten of its corner stands to the eaves, 5 m, not 7; a tenth of waste
-    assert gable.batten == pytest.approx(level.batten - 1.1 * (7 - 5))
+    assert gable.batten == pytest.approx(level.batten)  # the wide one stands in place of one as long
+    wide = [
+        next(much for kind, much in one.by_kind["batten"].items() if "wide" in kind) for one in (gable, level)
+    ]
+    # by hand: that of the gable's corner stands to the eaves, 5 m, not 7, from as far above the ground; a tenth of waste
+    assert wide[1] - wide[0] == pytest.approx(1.1 * (7 - 5))
 
 
 def test_a_cut_corner_is_a_gable_only_where_it_looks_along_the_ridge():
