@@ -586,6 +586,9 @@ def test_a_level_door_has_its_channel_under_a_grating_before_the_sill(wall, leve
         assert parts["grating"][0] < parts["outer sill"][0] < parts["channel"][2]  # the sill drips into it
         outside = parts["slat 0" if key == "slats-door" else "paving"]
         assert outside[2] <= parts["grating"][0]
+        left, _, right, high = parts["grating"]  # set last, and lifted out to clean the channel
+        way = shapely_box(left + 0.1, high + 1, right - 0.1, high + 300)
+        assert [one.key for one in section.layers if Polygon(one.outline).intersects(way)] == []
         assert outside[3] == pytest.approx(parts["grating"][3])
         assert "door_level" in section.layer("channel").rows
         assert not failures(section)

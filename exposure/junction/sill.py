@@ -326,14 +326,14 @@ def outside_of_sill(
     edge: float,
     on_tray,
     *,
-    raised: tuple[float, float] = (0.0, 28.0),
+    raised: tuple[float, float, float] = (0.0, 28.0, NOSE),
     highest: float = inf,
 ) -> tuple[list[Layer], float]:
-    """What is outside of the tray, and how high the cladding reaches, at most ``highest``; the outer sill so much ``raised``, its lip so far down."""
-    lift, lip = raised
+    """What is outside of the tray, and how high the cladding reaches, at most ``highest``; the outer sill so much ``raised``, its lip so far down, before light cladding so far out."""
+    lift, lip, past = raised
     if not wall.masonry:
         start: Point = (frame.outer, PACKER + SILL_UP + lift)
-        nose = wall.face - NOSE
+        nose = wall.face - past
         drop = start[1] - SILL_FALL * (frame.outer - nose)
         free = under_outer_sill(frame, nose) - 8  # under the frame, which may stand over it
         top = min(free, highest)

@@ -33,15 +33,12 @@ BACK = 32.0  # mm, tray under the floor's face: what the floor allows, no row of
 LIP = 15.0  # mm, threshold over the floor
 DOOR = 80.0  # mm of door shown
 INSIDE = 75.0  # mm of floor shown behind the tray
-LIFT, LEVEL_LIP = (
-    14.0,
-    6.0,
-)  # mm, outer sill of a level door: higher than that of a window, and its lip shorter
+LIFT, LEVEL_LIP = 14.0, 6.0  # mm, outer sill of a level door: higher than a window's, and its lip shorter
 CHANNEL, GRATING, BAR = 75.0, 20.0, 12.0  # mm, channel from side to side, its grating, bars so far apart
 DRAINED = 15.0  # mm, floor of the channel under the front of the tray
 OFF = 20.0  # mm, channel narrower before a leaf
 UNDER_NOSE = 10.0  # mm, grating before the nose of a sill
-BEFORE_NOSE = 30.0  # mm, channel before the lip of a sill that drips into it
+OVER, FREE = 16.0, 5.0  # mm, metal sill out over a channel, and the grating clear of its lip, to be lifted
 CLEAR_OF_TRAY = 3.0  # mm, brim of a channel under what drains into it
 UNDER_TRAY, BEND = 12.0, 5.0  # mm, the same where a strip of membrane bends out over that brim, and its bend
 HOOK = 12.0  # mm, top of a metal cover down behind the lip of the sill
@@ -54,10 +51,8 @@ AT_TIMBER = "Drawn at a slab, as the base is; an edge of timber is recessed alik
 OUT_TO_CAVITY = "At a door the floor comes out over inner leaf and insulation to the cavity and bears the frame: the engineer says how it is carried and what keeps its edge warm."
 AT_CHANNEL = "Drawn at a slab, as the base of the wall is: no edge of timber here."
 OUT_OVER_WALL = "At a door the floor comes out over the inner wall to the cavity, at least {} mm deep for what is screwed to its edge: the engineer says how it is carried and what keeps that edge warm."
-FLOOR_DEEP, UNDER_FIXING = (
-    130.0,
-    65.0,
-)  # mm, floor on an inner leaf or wall at a door, and below the foot of its tray; the engineer sizes it
+FLOOR_DEEP = 130.0  # mm, floor on an inner leaf or wall at a door; the engineer sizes it
+UNDER_FIXING = 65.0  # mm, the same below the foot of its tray
 PAVED = 30.0  # mm of paving shown before it
 
 
@@ -91,14 +86,15 @@ def threshold(numbers: Numbers, *, upstairs: bool = False) -> Section:
     tray = sheet([(flat, BACK), (flat, 0), (edge, on_tray(edge)), (edge, foot)], SHEET)
     recess = slope * SHEET - under
     level = numbers.has("door_level")
-    raised = (LIFT, LEVEL_LIP) if level else (0.0, 28.0)
+    reach = min(edge - SUPPORT * support_asked(numbers), frame.outer) - 4  # of a channel before boards
+    raised = (LIFT, LEVEL_LIP, wall.face - reach + OVER) if level else (0.0, 28.0, NOSE)
     outside, _ = outside_of_sill(wall, frame, bottom, edge, on_tray, raised=raised)
     if not wall.masonry:  # boards end at both sides of a door
         outside = [one for one in outside if one.key == "outer sill"]
     before: list[Layer] = []
     end = foot - (SUPPORT_FOOT if support_asked(numbers) else 0)
     if level:
-        outside, before, bottom = level_outside(numbers, wall, frame, outside, (edge, end), right)
+        outside, before, bottom = level_outside(numbers, wall, frame, outside, (reach, end), right)
     strip, bearing = on_the_floor(wall, flat, lambda x: on_tray(x) - under, thick=under)
     back: tuple[Point, ...] = (
         (flat + SHEET, BACK),
@@ -177,16 +173,16 @@ def level_outside(
     Parameters
     ----------
     end
-        Front and lower end of the tray, or of what is fixed below it.
+        How far in a channel reaches before boards, and the lower end of the tray or of what is fixed below it.
     right
         Where the drawing ends indoors.
     """
     sill = next(layer for layer in outside if layer.key == "outer sill")
     nose, under = min(x for x, _ in sill.outline), min(y for _, y in sill.outline)
     if not wall.masonry:
-        edge, foot = end
-        reach = min(edge - (SUPPORT if support_asked(numbers) else 0), frame.outer) - 4
-        ways = _Channel(nose - BEFORE_NOSE, -SHEET, foot - UNDER_TRAY, under - 4, reach, reach)
+        edge = nose - FREE
+        ways = _Channel(edge - CHANNEL, -SHEET, end[1] - UNDER_TRAY, under - 4, edge, edge)
+        sill = replace(sill, name="Outer sill, its drip short of the grating; no line sizes it")
         return [sill], _channel(ways), ways.floor - BED
     bed = next(layer for layer in outside if layer.key == "sill bed")
     top = min(y for _, y in bed.outline)
@@ -269,7 +265,7 @@ def _channel(ways: _Channel, name: str = "Drained channel, its floor lower than 
         Layer("bed", "concrete", rectangle(edge, low, inner + SHEET, floor - SHEET), ""),
         Layer("channel", "gutter", sheet(way, -SHEET), name, ("door_level",), "bed", order=3),
         Layer("bearer", "bracket", rectangle(bearer - BAR, floor, bearer - BAR / 2, rest), "", ("door_level",), "channel", cut=False, order=3),
-        Layer("grating", "bracket", tuple(teeth), "Grating, as long as the door is wide", ("door_level",), "channel", cut=False, order=3),
+        Layer("grating", "bracket", tuple(teeth), "Grating, as long as the door is wide, on its bearer", ("door_level",), "channel", cut=False, order=3),
         Layer("paving", "paving", paved, "Paving, falling away from the door", order=9),
     ]  # fmt: skip
 
