@@ -294,6 +294,12 @@ def test_a_metal_cover_stands_before_tray_and_strip_at_a_door_with_a_step(wall, 
         )  # its back, which the top of the cover is bent down to
         assert cover.bounds[0] == pytest.approx(lip)
         assert Polygon(parts["cover screw"].outline).intersects(cover.intersection(sill.buffer(0.1)))
+        foot = Polygon(parts["foot mesh"].outline)  # wider open than 5 mm
+        assert max(foot.distance(cover), foot.distance(strip)) < 0.5
+        assert foot.bounds[1] == pytest.approx(cover.bounds[1])
+        assert parts["cover plate"].name.endswith(", mesh at its foot")
+        bare = {key: value for key, value in values.items() if key != "mesh"}
+        assert "foot mesh" not in layers_of("threshold", replace(numbers, values=bare))
 
 
 @pytest.mark.parametrize(

@@ -701,8 +701,10 @@ def test_what_ends_beside_a_door_is_what_the_base_of_its_wall_has(schedules):
         assert "At a step" not in lines["door_edge"], (
             mine
         )  # where some are level the step of the work tells it
-        covered = any("a metal cover below that sill" in step.text for step in schedule.steps)
-        assert covered is (mine.threshold != "level at every door"), mine
+        covers = [step.text for step in schedule.steps if "a metal cover below that sill" in step.text]
+        assert bool(covers) is (mine.threshold != "level at every door"), mine
+        told = [*covers, *([] if level else [lines["door_edge"]])]  # an opening wider than 5 mm
+        assert all(("open at its foot, mesh there" in one) is ("mesh" in lines) for one in told), mine
         assert ("the course ends, turned up" in schedule.steps[0].text) is not cavity, mine
         later = "later closer, battens and boards end" if cavity else "later the boards end"
         assert later in schedule.steps[0].text, mine

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from exposure.detail.beside import beside
 from exposure.junction.base import floor_over_paving
-from exposure.junction.build_up import Wall, battens, cladding, wall_of, weep_hole
+from exposure.junction.build_up import MESH, Wall, battens, cladding, wall_of, weep_hole
 from exposure.junction.leaf import gap_to_frame
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, rectangle, sheet
@@ -121,7 +121,7 @@ def threshold(numbers: Numbers, *, upstairs: bool = False) -> Section:
         brim = end - UNDER_TRAY if level and not wall.masonry else None
         parts.append(_strip_on_edge(top_of_wall - under, end - HANGS, brim))
     if not (level or wall.masonry):
-        parts += _cover_below_sill(wall, frame, end - HANGS)
+        parts += _cover_below_sill(wall, frame, end - HANGS, meshed=numbers.has("mesh"))
     parts, sizes = cover_over_cavity(numbers, wall, frame, parts, when="frame behind the cavity")
     for cover in [one for one in parts if one.key == "cover"]:
         reach = wall.leaf_back + OFF_LEAF
@@ -350,16 +350,20 @@ def _strip_on_edge(top: float, low: float, brim: float | None) -> Layer:
     return Layer("membrane", "membrane", sheet(way, FILM), name, ("tray_down", "door_edge"), "floor", water=True, order=2)  # fmt: skip
 
 
-def _cover_below_sill(wall: Wall, frame: Frame, low: float) -> list[Layer]:
+def _cover_below_sill(wall: Wall, frame: Frame, low: float, *, meshed: bool) -> list[Layer]:
     """What covers tray and strip before the edge of the floor down to ``low``, screwed to the back of the outer sill's lip."""
     inner, lip = min(wall.face, frame.outer), wall.face - NOSE + SHEET
     high = under_outer_sill(frame, lip)
     way = [(lip, high - HOOK), (lip, high), (inner, under_outer_sill(frame, inner)), (inner, low)]
+    name = (
+        "Metal cover below the outer sill, its top screwed behind the sill's lip (our choice), {} at its foot"
+    )
+    foot = Layer("foot mesh", "mesh", rectangle(inner, low, -FILM, low + MESH), "", (), "cover plate", cut=False, order=3)  # fmt: skip
     screw = rectangle(lip - SHEET - 3, high - 8, lip + SHEET + 3, high - 5)
     return [
-        Layer("cover plate", "metal", sheet(way, -SHEET), "Metal cover below the outer sill, its top screwed behind the sill's lip (our choice), open at its foot",
-              ("door_edge",), "outer sill", order=3),
+        Layer("cover plate", "metal", sheet(way, -SHEET), name.format("mesh" if meshed else "open"), ("door_edge",), "outer sill", order=3),
         Layer("cover screw", "fixing", screw, "", (), "cover plate", cut=False, order=3),
+        *[foot] * meshed,
     ]  # fmt: skip
 
 
