@@ -186,6 +186,32 @@ def test_the_stricter_is_taken_and_said():
     assert any(said.startswith("Cavity: ") for said in schedule.rules[0].taken)  # which row it is of
 
 
+@pytest.mark.parametrize(("spell", "push"), [(10.0, 50.0), (45.0, 150.0), (45.0, 50.0), (140.0, 400.0)])
+def test_where_a_rule_decides_no_level_is_said_to_decide(spell, push):
+    """New Zealand in extra high wind: 27 % at the head, 5 degrees at a pipe, rigid boards behind every cladding."""
+    schedule = schedule_with(
+        spell=spell,
+        push=push,
+        local_rules=("new zealand",),
+        rule_answers={"new zealand": ANSWERS["new zealand"]},
+        run_off_from_above=True,
+        parapet=True,
+    )
+    lines = schedule.floor or schedule.lines
+    for line in lines:
+        by_level = " of 4 decides" in line.why or "both" in line.why.rpartition("; ")[2]
+        assert not (by_level and line.decided_by == "a local rule"), line.why
+        assert ("a local rule decides." in line.why) <= (line.decided_by == "a local rule"), line.why
+    boards = next(line for line in lines if line.key == "mem_class")
+    assert boards.value == "W1 on rigid boards"
+    if spell == 45.0:  # raised to wetness 3, where the tool asks W1 and no boards
+        assert boards.why.endswith(", moderate; a local rule decides.")
+        assert (
+            boards.rule
+            == "New Zealand, E2/AS1 asks W1 on rigid boards, this tool only W1: the rule is taken."
+        )
+
+
 @settings(max_examples=60, deadline=None)
 @given(
     spell=st.floats(0, 250),

@@ -349,6 +349,7 @@ def _with_rules(
                 if after != before:
                     merged[own] = (row, after)
                     asks, more, mine = result.rule, amount(after, row.unit), amount(values[own][1], row.unit)
+                    mine = f"only {mine}" if more.startswith(f"{mine} ") else mine
                     said = (
                         f"Taken for {asks}, our choice: {more}; this tool alone asks {mine}."
                         if ask.standing == "ours"

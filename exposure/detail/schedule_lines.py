@@ -89,7 +89,7 @@ def line_of(
     build = row.build_for(value, level, circumstances, rows=beside.rows)
     caution = caution_text(row.words_for("caution", circumstances, value) or row.caution)
     decided = _decided_by(row, value, found, by_formula=by_formula, by_rule=rule is not None)
-    here, more = _here(row, found, exposure, pressure, circumstances, by_formula, beside.asked)
+    here, more = _here(row, found, exposure, pressure, circumstances, beside, by_formula=by_formula)
     if row.key == "photo" and rule is None and value != row.values[level - 1]:
         here, more = f"Here the order of work has {shown.split(NO_BREAK)[0]} hold points for a photo.", True
     if rule is None and for_flange(row, value, found, circumstances):
@@ -139,8 +139,9 @@ def _here(
     exposure: WallExposure,
     pressure: WallPressure,
     circumstances: Circumstances,
+    beside: Beside,
+    *,
     by_formula: bool,
-    asked: float,
 ) -> tuple[str, bool]:
     """What this elevation's own figures say for the row, and whether that is more than its two figures."""
     snow = circumstances.snow_depth
@@ -153,7 +154,7 @@ def _here(
     push = f"{here} {pascals(design)} in heavy rain {pressure.likelihood}, {head_words(design)} of water"
     if by_formula and not circumstances.air_seal_tested:
         gust = design * pressure.gust_factor
-        tested = amount(max(dam_height(dam_floor(row, found), pressure=design), asked), row.unit)
+        tested = amount(max(dam_height(dam_floor(row, found), pressure=design), beside.asked), row.unit)
         return (
             f"{push}; in a gust {pascals(gust)}, {head_words(gust)}, "
             f"and 5\u00a0mm for splash, since no tested inner seal is counted on; with one, {tested} would do.",
@@ -161,7 +162,8 @@ def _here(
         )
     if by_formula:
         return f"{push}; a tenth of the pascals in millimetres, and 5\u00a0mm for splash.", True
-    if row.key in DAMS and dam_floor(row, found) > float(row.values[found.on(row.axis) - 1]):
+    by_rule = beside.rule is not None
+    if not by_rule and row.key in DAMS and dam_floor(row, found) > float(row.values[found.on(row.axis) - 1]):
         return f"{push}; backing rod and sealant, asked here, need an upstand to seal against.", True
     if row.axis == "P" or (row.axis == "M" and found.pressure > found.wetness):
         low = pressure_step(design) == 1 and too_short_for_the_lowest(pressure)
@@ -175,6 +177,8 @@ def _here(
             said += ", built as the hardest elevation of the house"
         taken = taken_to_words(found, exposure)
         said += f", {taken}" if taken else ""
+    if by_rule:
+        return f"{said}; a local rule decides.", more
     said += f"; {step_words(row.axis, found)}"
     return (f"{said}, raised one level." if found.raised else f"{said}."), more
 
