@@ -244,6 +244,28 @@ def test_the_caps_of_a_parapet_fall_alike_all_round_the_house(assessment, climat
         assert (cap.value, "18" in cap.build) == (18, True)
         assert any("falling 18\u00a0% to the roof" in step.text for step in one.schedule.steps)
         assert (f"all fall as on {hardest}" in cap.why) == (levels[one.name] <= 2)
+        assert (cap.decided_by == "another wall") == (levels[one.name] <= 2)
+        assert "wetness 2 of 4 decides" not in cap.why
+        assert "wetness 1 of 4 decides" not in cap.why
+        if (
+            one.name != hardest
+        ):  # also where its own level asks as much: lowered, it would not meet the others
+            assert cap.one_lower == f"The fall is that of {hardest}, at every level."
+            assert one.schedule.below["cap_slope"] == 18
+
+
+def test_a_wall_whose_own_cap_falls_as_steeply_keeps_the_fall_one_level_lower(assessment, climate):
+    """Run-off from above raises north-west to wetness 3: 18 % by its own level, 9 % one level lower."""
+    words = {"parapet": True, "elevations": {"north-west": {"run_off_from_above": True}}}
+    schedules = {one.name: one.schedule for one in detail_building(assessment, climate, words).elevations}
+    caps = {
+        name: next(line for line in one.lines if line.key == "cap_slope") for name, one in schedules.items()
+    }
+    assert [schedules[name].wetness_level for name in ("south-west", "north-west")] == [4, 3]
+    assert caps["north-west"].decided_by == "wetness"
+    assert caps["north-west"].one_lower == "The fall is that of south-west, at every level."
+    assert schedules["north-west"].below["cap_slope"] == 18
+    assert caps["south-west"].one_lower.endswith("asks the same.")
 
 
 def test_one_build_gives_every_elevation_what_the_hardest_asks(assessment, climate, details):

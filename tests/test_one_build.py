@@ -23,6 +23,7 @@ from exposure.assess.costs import (
     not_in_it,
 )
 from exposure.assess.one_build import Corner, OneBuild, OneLine, ToBuild, one_build, strictness
+from exposure.assess.one_ring import one_ring
 from exposure.assess.prices import Prices, read_prices
 from exposure.checks import RefusalError
 from exposure.cli import main
@@ -333,6 +334,23 @@ def test_a_row_that_only_one_elevation_has_is_asked_by_it_alone():
     assert (lap.asked_by, lap.more_for) == (("south", "east"), ())
     metal = one_build([built("south", 60.0, 90.0, Circumstances(sea_distance=100.0)), bare])[0].lines[0]
     assert (metal.line.key, metal.line.value, metal.asked_by[0]) == ("metal", "sea front", "south")
+
+
+def test_two_walls_alike_hold_the_fall_of_one_anothers_cap_and_one_build_is_lowered_whole():
+    """Both at wetness 3, 18 %: lowered alone, one would fall 9 % beside 18; built as one, both are lowered."""
+    mine = Circumstances(parapet=True)
+    north, south = (
+        replace(detail_schedule(exposure_of(70.0), pressure_of(90.0), mine), elevation=name)
+        for name in ("north", "south")
+    )
+    for as_one, said in (
+        (False, ["The fall is that of south, at every level.", "The fall is that of north, at every level."]),
+        (True, ["One level lower (wetness 2): 9\u00a0%."] * 2),
+    ):
+        found = one_ring([north, south], as_one=as_one)
+        assert [values(one.lines)["cap_slope"].one_lower for one in found] == said
+        assert [one.below["cap_slope"] for one in found] == ([9, 9] if as_one else [18, 18])
+        assert {values(one.lines)["cap_slope"].decided_by for one in found} == {"wetness"}
 
 
 # Prices

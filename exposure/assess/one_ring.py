@@ -9,25 +9,40 @@ from exposure.figures import amount
 FALL = "cap_slope"
 
 
-def one_ring(schedules: Sequence[Schedule]) -> tuple[Schedule, ...]:
-    """Schedules with the steepest fall of any parapet's cap on every parapet, since caps meet at the corners."""
-    falls = [
-        (line, one.elevation) for one in schedules for line in (*one.lines, *one.floor) if line.key == FALL
-    ]
+def one_ring(schedules: Sequence[Schedule], *, as_one: bool = False) -> tuple[Schedule, ...]:
+    """Schedules with the steepest fall of any parapet's cap on every parapet, since caps meet at the corners.
+
+    A wall lowered by a level keeps the fall of the others, but for a house built ``as_one``, which is lowered whole.
+    """
+    falls = {place: line for place, one in enumerate(schedules) if (line := _fall_of(one)) is not None}
     if not falls:
         return tuple(schedules)
-    steepest, elevation = max(falls, key=lambda one: float(one[0].value))
-    return tuple(_falling(one, steepest, elevation) for one in schedules)
-
-
-def _falling(schedule: Schedule, steepest: ScheduleLine, elevation: str) -> Schedule:
-    own = next((line for line in (*schedule.lines, *schedule.floor) if line.key == FALL), None)
-    if own is None or own.value == steepest.value:
-        return schedule
-    why = f"{own.why} The caps of the house meet at its corners: all fall as on {elevation}."
-    told = replace(
-        steepest, why=why, reason="", one_lower=f"The fall is that of {elevation}, at every level.", lower=""
+    in_turn = sorted(
+        falls, key=lambda place: (-float(falls[place].value), -schedules[place].wetness_level, place)
     )
+    found = list(schedules)
+    for place, own in falls.items():
+        other = next((one for one in in_turn if one != place), place)  # the hardest of the other walls
+        steepest, elevation = falls[other], schedules[other].elevation
+        if float(own.value) < float(steepest.value) or (
+            own.value == steepest.value != schedules[place].below.get(FALL) and not as_one
+        ):
+            found[place] = _falling(schedules[place], own, steepest, elevation)
+    return tuple(found)
+
+
+def _fall_of(schedule: Schedule) -> ScheduleLine | None:
+    return next((line for line in (*schedule.lines, *schedule.floor) if line.key == FALL), None)
+
+
+def _falling(schedule: Schedule, own: ScheduleLine, steepest: ScheduleLine, elevation: str) -> Schedule:
+    """With the fall of another wall, and at every level."""
+    told = replace(own, one_lower=f"The fall is that of {elevation}, at every level.", lower="")
+    if own.value != steepest.value:
+        why = f"{own.reason} The caps of the house meet at its corners: all fall as on {elevation}."
+        told = replace(
+            steepest, why=why, reason="", decided_by="another wall", one_lower=told.one_lower, lower=""
+        )
 
     def with_fall(lines: Sequence[ScheduleLine]) -> tuple[ScheduleLine, ...]:
         return tuple(told if line.key == FALL else line for line in lines)

@@ -106,7 +106,7 @@ def elevation_schedules(
             return scheduled(one, strongest, mine, hardest=hardest[mine.wall_type])
 
         schedules = tuple(map(lifted, walls, pressures, own, schedules))
-    schedules = one_ring(schedules)
+    schedules = one_ring(schedules, as_one=as_one)
     steps = numbered([schedule.steps for schedule in schedules])
     floor = door_floor(map(numbers_of, schedules, own, pressures))
     schedules = tuple(

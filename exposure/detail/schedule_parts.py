@@ -20,7 +20,9 @@ class ScheduleLine:
     standing: str  # how the figure stands, see :mod:`exposure.tables.standing`
     caution: str  # "" when there is none
     axis: str  # W wetness, P pressure, M the harder of both, - none
-    decided_by: str  # wetness, pressure, wetness and pressure, a local rule, this wall, or nothing: the same at every level
+    decided_by: (
+        str  # wetness, pressure, both, a local rule, this wall, another wall; nothing: the same everywhere
+    )
     value: float | str
     unit: str
     rule: str = ""  # said when a local rule asked for more than the ladder
