@@ -38,7 +38,7 @@ def moisture_index(wetting, drying):
 
 def risk_points(*, wind, junctions, part=False, **facts):
     answers = {"wind_zone": wind, "part_storeys": part, "junctions": junctions}
-    result = evaluate_rule(find_rule("new zealand"), facts, answers)
+    result = evaluate_rule(find_rule("new zealand"), {"parapet": False, **facts}, answers)
     return float(result.figures.split("risk points ")[1].split(",")[0])
 
 

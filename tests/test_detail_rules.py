@@ -110,6 +110,7 @@ def test_risk_points_cover_every_answer_once():
             "roof_meets_wall": roof,
             "eaves": eaves,
             "deck": deck,
+            "parapet": False,
             "wall_type": "timber frame with cladding",
         }
         answers = {"wind_zone": wind, "part_storeys": part, "junctions": junction}
@@ -138,12 +139,24 @@ def test_eaves_points_from_memory(storeys, eaves, points):
         "roof_meets_wall": "covers the wall all along",
         "eaves": float(eaves),
         "deck": "none",
+        "parapet": False,
     }
     facts["wall_type"] = "timber frame with cladding"
     answers = {"wind_zone": "low", "part_storeys": False, "junctions": "one cladding, simple"}
     result = evaluate_rule(find_rule("new zealand"), facts, answers)
     by_storeys = {1: 0, 2: 2, 3: 4}[storeys]
     assert result.figures == f"risk points {points + by_storeys}"
+
+
+@pytest.mark.parametrize("storeys", [1, 2, 3])
+def test_a_wall_that_ends_in_a_parapet_has_no_eaves(storeys):
+    """Eaves of 0 mm score 5 at any height, and none are asked for; extra high wind 2, roof leaves the wall bare 3."""
+    facts = {"storeys": storeys, "roof_meets_wall": "leaves it bare", "deck": "none", "parapet": True}
+    facts |= {"eaves": None, "wall_type": "timber frame with cladding"}
+    answers = {"wind_zone": "extra high", "part_storeys": False, "junctions": "one cladding, simple"}
+    result = evaluate_rule(find_rule("new zealand"), facts, answers)
+    assert result.figures == f"risk points {10 + {1: 0, 2: 2, 3: 4}[storeys]}"
+    assert "to" in evaluate_rule(find_rule("new zealand"), facts | {"parapet": False}, answers).figures
 
 
 def test_uk_zones_ask_what_is_published():
