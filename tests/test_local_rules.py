@@ -75,6 +75,7 @@ FLOORS = [
     ("new zealand", "lap_h", FRAMED, {}, None, "at least", 75, "read"),
     ("new zealand", "lap_v", FRAMED, {}, None, "at least", 150, "read"),
     ("new zealand", "head_slope", LIGHT, {}, None, "at least", 26.79, "read"),  # 15 degrees: tan 15 = 0.2679
+    ("new zealand", "head_past", LIGHT, {}, None, "at least", 30, "from memory"),  # 20 to 30: the stricter
     ("new zealand", "deck_up", ALL, DECK, None, "at least", 150, "second hand"),
     ("new zealand", "deck_step", ALL, DECK, None, "at least", 100, "second hand"),
     ("new zealand", "deck_fall", ALL, DECK, None, "at least", 3.49, "second hand"),  # 2 degrees: tan 2 = 0.0349
