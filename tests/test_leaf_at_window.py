@@ -670,6 +670,22 @@ def test_the_courses_of_a_leaf_end_at_both_sides_of_a_door(wall):
         assert ("which lies lower" in asked) is said
 
 
+@pytest.mark.parametrize("position", ["at the sheathing", "over the cavity"])
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+def test_the_course_under_a_doors_sill_is_laid_before_the_course_beside_it(wall, position):
+    """Its ends reach 150 mm into a joint below the leaf's lowest course: the sill is set later, on a course that lies."""
+    for snow in (False, True):
+        numbers = ladder_numbers(3, wall, position=position, frame="box frame with straps")
+        if not snow:
+            numbers = numbers_without("snow_open", numbers)
+        steps = steps_of(numbers)
+        first = next(step.text for step in steps if "base-soil" in step.drawn).replace("\xa0", " ")
+        assert ("which lies lower: lay that first, 150 mm past each side" in first) is not snow
+        [sill] = [step for step in steps if "sill on the leaf alone" in step.text]
+        assert ("(at a ground-floor door it lies already)" in sill.text) is not snow
+        assert bool(sill.at_doors) is not snow
+
+
 @pytest.mark.parametrize("key", ["wall-top-eaves", "wall-top-gable", "parapet-cap", "sill", "threshold"])
 def test_the_gaps_that_let_the_frame_sink_have_mesh_where_they_open_into_the_cavity(key):
     """Over a leaf and under a frame over the cavity, whole: by hand 12 mm, 10 mm at a parapet, and 6 mm, all more than the 5 mm of the row mesh."""
