@@ -686,6 +686,23 @@ def test_the_course_under_a_doors_sill_is_laid_before_the_course_beside_it(wall,
         assert bool(sill.at_doors) is not snow
 
 
+def test_the_tray_over_a_stop_of_the_cavity_goes_on_round_corners():
+    """One open cavity goes round the corner: a stop-end there would leave its corner unstopped."""
+    numbers = ladder_numbers(3, "masonry veneer")
+    [step] = [step.text for step in steps_of(numbers) if "floor-leaf" in step.drawn]
+    assert "round each corner lap and seal it to the next wall's, a stop-end where that has none" in step
+    assert "in a stop-end clear of its sill at both sides of a door" in step
+    [row] = [one.build[0] for one in ladder_rows() if one.key == "cav_run_leaf"]
+    assert row.endswith(
+        "round each corner lapped and sealed to the next wall's, a stop-end where that has none."
+    )
+    bare = numbers_without("door_sill", numbers)
+    for mine, ending in ((numbers, "stop-ends up beside doors"), (bare, "on round corners")):
+        tray = layers_of("floor-leaf", mine)["tray"].name
+        assert "on round corners" in tray
+        assert tray.endswith(ending)
+
+
 @pytest.mark.parametrize("key", ["wall-top-eaves", "wall-top-gable", "parapet-cap", "sill", "threshold"])
 def test_the_gaps_that_let_the_frame_sink_have_mesh_where_they_open_into_the_cavity(key):
     """Over a leaf and under a frame over the cavity, whole: by hand 12 mm, 10 mm at a parapet, and 6 mm, all more than the 5 mm of the row mesh."""

@@ -1361,7 +1361,9 @@ def test_the_tray_over_a_stop_in_a_leaf_ends_beside_a_door_and_gives_way_to_a_cl
     )
     schedule = detail_schedule(exposure_of(140.0), pressure_of(400.0), mine)
     (step,) = [step for step in schedule.steps if "build a cavity tray into it" in step.text]
-    assert (", ended clear of its sill at both sides of a door on that floor" in step.text) is door
+    assert (
+        ", ended in a stop-end clear of its sill at both sides of a door on that floor" in step.text
+    ) is door
     assert bool(step.at_doors) is door
     after = [step for step in schedule.steps if "build no such tray along it" in step.text]
     assert len(after) == closed

@@ -175,7 +175,7 @@ def courses(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> dict[str
 
 
 def floor_trays(wall: Wall, lines: Mapping, storeys: int, openings: Sequence[Opening]) -> float:
-    """Cavity trays in a leaf over the stops of its cavity at floors, each with its stop-ends, two more at a door that may stand on one. [m]"""
+    """Cavity trays in a leaf over the stops of its cavity at floors, each with the length of two stop-ends, also where it laps round a corner, two more at a door that may stand on one. [m]"""
     if "cav_run_leaf" not in lines or not storeys:
         return 0.0
     stops = max(ceil(storeys / value_of(lines, "cav_run_leaf")) - 1, 0)

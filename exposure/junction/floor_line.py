@@ -264,12 +264,12 @@ def floor_line_in_leaf(numbers: Numbers) -> Section:
     film = sheet([(-FILM, high), (-FILM, top + 8), (leg - FILM, top), (leg - FILM, edge)], FILM)
     leaf = ((wall.face, low), (wall.leaf_back, low), (wall.leaf_back, under), (wall.face, under - fall))  # fmt: skip
     each = "floor" if numbers.length("cav_run_leaf") == 1 else "second floor"
-    beside = " ended beside doors," if numbers.has("door_sill") else ""
+    beside = ", stop-ends up beside doors" if numbers.has("door_sill") else ""
     parts = [
         *_floor(wall, low, high),
         Layer("leaf", "masonry", leaf, "Masonry leaf", (wall.cavity_row,)),
         Layer("tray", "damp course", sheet([(leg, top), (leg, shelf), (wall.leaf_back, start), (out, start - bed * (wall.leaf_back - out))], FILM),
-              f"Cavity tray at every {each}, as over a window,{beside} stop-ends up", ("cav_run_leaf",), "leaf", water=True, order=5),
+              f"Cavity tray at every {each}, as over a window, on round corners{beside}", ("cav_run_leaf",), "leaf", water=True, order=5),
         Layer("barrier", "barrier", rectangle(wall.leaf_back, -BARRIER / 2, -FILM, BARRIER / 2),
               "Cavity barrier where the fire rules ask for one", ("cav_fire",), "membrane below", order=5),
         *weep_over_tray(numbers, wall, start, "Open upright joint: weep hole over the tray"),
