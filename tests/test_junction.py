@@ -1975,6 +1975,32 @@ def test_the_tape_that_alone_closes_a_jamb_is_drawn_as_wide_as_ordered(wall, lev
     assert all(one.side == "right" for one in section.dimensions if one.key == "tape_w")
 
 
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[1], WALLS[3]])
+@pytest.mark.parametrize("level", [1, 2, 3, 4])
+def test_the_tape_that_alone_closes_a_head_is_drawn_at_least_as_wide_as_ordered(wall, level):
+    """Its opening is 165 mm deep; of 225 mm the rest is drawn up the membrane, behind barrier and tray."""
+    numbers = ladder_numbers(level, wall, position="over the cavity", frame="box frame with straps")
+    section = section_of(next(one for one in JUNCTIONS if one.key == "head"), numbers)
+    tape = section.layer("opening tape")
+    assert Polygon(tape.outline).area / FILM >= max(165, numbers.length("tape_w")) - 1e-6
+    assert not failures(section)
+    if wall == WALLS[1]:
+        assert ("its rest on the membrane" in tape.name) is (level == 4)
+        behind = Polygon(tape.outline if level == 4 else section.layer("first membrane").outline)
+        assert Polygon(section.layer("closer").outline).distance(behind) < 1e-6
+
+
+@pytest.mark.parametrize("wide", [180, 225, 240, 260, 280, 300, 340])
+def test_what_is_over_of_a_wide_tape_goes_up_under_or_behind_the_tray(wide):
+    """By hand: the opening takes 165 mm; the tape is drawn in full however high the rest of it goes."""
+    numbers = ladder_numbers(
+        4, WALLS[1], position="over the cavity", frame="box frame with straps", tape_w=wide
+    )
+    section = section_of(next(one for one in JUNCTIONS if one.key == "head"), numbers)
+    assert Polygon(section.layer("opening tape").outline).area / FILM == pytest.approx(wide)
+    assert not failures(section)
+
+
 @pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
 @pytest.mark.parametrize("frame", ["nailing flange", "box frame with straps"])
 def test_the_jamb_tapes_run_past_the_head_line(wall, frame):

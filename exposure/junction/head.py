@@ -16,6 +16,7 @@ from exposure.junction.build_up import (
     membrane,
 )
 from exposure.junction.leaf import BUILT_IN, WEEP, bed_on_lintel, inner_leaf, tray_flap, weep_over_tray
+from exposure.junction.lining_tape import tape_over, with_rest
 from exposure.junction.numbers import Numbers
 from exposure.junction.over_frame import before_cladding, hood, jamb_beyond, sealant_over
 from exposure.junction.scene import (
@@ -244,6 +245,9 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
 def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     rise = numbers.length("head_tray_mas")
     tape, sizes, reach = _head_tape(numbers, wall, frame, face=-2 * FILM if frame.flange else -FILM)
+    rest = tape_over(numbers, wall, frame)
+    reach = CLEAR + rest if rest else reach
+    taped = bool(tape) or bool(rest)
     base = CLEAR + LEAF_LINTEL
     before = 4 if frame.flange else 3  # what lies one before the other up to a leg that tape goes up behind
     steep = rise / (-FILM - wall.leaf_back) if wall.film else 0.0
@@ -252,13 +256,13 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     )  # tray over tape's face
     out, fall = bed_on_lintel(numbers, wall)
     over = reach - (base + fall + FILM + rise - low)  # tape higher than the tray's bend lets it
-    base += over if tape and 0 < over < BEND else 0.0  # a taller lintel, or the tape goes up behind the leg
+    base += over if taped and 0 < over < BEND else 0.0  # a taller lintel, or the tape goes up behind the leg
     bed = fall / wall.leaf
     bed_under = FILM * sqrt(1 + bed * bed)
     start = base + fall + bed_under
     end = (out, start - bed * (wall.leaf_back - out))
     shelf = start + rise
-    under_leg = bool(tape) and reach > shelf - low  # the tape reaches up behind the tray's leg
+    under_leg = taped and reach > shelf - low  # the tape reaches up behind the tray's leg
     leg = -(before if under_leg else 1) * FILM if wall.film else wall.core_face
     slope = rise / (leg - wall.leaf_back)
     cut = shelf - (BEHIND if under_leg else FILM * sqrt(1 + slope * slope))  # up to the tray's underside
@@ -267,7 +271,7 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     top = edge + up
     roof = max(top, CLEAR + LINTEL, FIN + 75, reach) + 70
     upper: list[Point] = [(leg, top), (leg, shelf)] if wall.film else [(leg + BUILT_IN, shelf), (leg, shelf)]
-    closer, board = _closer(numbers, wall, frame)
+    closer, board = _closer(numbers, wall, frame, rest)
     parts: list[Layer] = [
         Layer(
             "leaf lintel", "concrete",
@@ -288,7 +292,14 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     parts += _frame_parts(numbers, wall, frame, CLEAR - FILM if wall.film else CLEAR, fin=2 * FILM)
     parts += (
         [
-            *_framed_back(numbers, wall, leg, edge, max(top, reach) if under_leg else top, roof, cut=cut),
+            *_framed_back(
+                numbers,
+                wall,
+                tray_flap(leg, edge, max(top, reach) if under_leg else top, roof),
+                roof,
+                cut=cut,
+                rest=rest,
+            ),
             *tape,
         ]
         if wall.film
@@ -327,9 +338,9 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     )
 
 
-def _closer(numbers: Numbers, wall: Wall, frame: Frame) -> tuple[tuple[Point, ...], list[Layer]]:
-    """The barrier over the frame; before one that stands behind the cavity it goes on down to the reveal board, which is given with it."""
-    face = -3 * FILM if frame.flange else -2 * FILM if frame.taped else -FILM if wall.film else wall.core_face
+def _closer(numbers: Numbers, wall: Wall, frame: Frame, rest: float) -> tuple[tuple[Point, ...], list[Layer]]:
+    """The barrier over the frame, before what ``rest`` of tape is turned up; before one that stands behind the cavity it goes on down to the reveal board, which is given with it."""
+    face = -(3 if frame.flange else 2 if frame.taped or rest else 1) * FILM if wall.film else wall.core_face
     if not reveal_board_asked(numbers, wall, frame):
         return rectangle(wall.leaf_back, CLEAR, face, CLEAR + CLOSER), []
     low, ceiling = REVEAL - CHECK, CLEAR - ((2 if frame.taped else 1) * FILM if frame.outer > face else 0)
@@ -338,30 +349,22 @@ def _closer(numbers: Numbers, wall: Wall, frame: Frame) -> tuple[tuple[Point, ..
     )  # fmt: skip
     board = rectangle(wall.leaf_back, -CHECK, frame.outer, low)
     return outline, [
-        Layer(
-            "reveal board",
-            "trim",
-            board,
-            "Reveal board under the barrier",
-            ("reveal_board",),
-            "closer",
-            order=9,
-        )
-    ]
+        Layer("reveal board", "trim", board, "Reveal board under the barrier", ("reveal_board",), "closer", order=9)
+    ]  # fmt: skip
 
 
 def _framed_back(
-    numbers: Numbers, wall: Wall, leg: float, edge: float, top: float, roof: float, *, cut: float
+    numbers: Numbers, wall: Wall, flap: tuple[Point, ...], roof: float, *, cut: float, rest: float
 ) -> list[Layer]:
-    """What stands behind the cavity tray of a veneer: membrane, boards, lintel; one sheet with a level ``cut``."""
-    flap = tray_flap(leg, edge, top, roof)
+    """What stands behind the cavity tray of a veneer: membrane, boards, lintel; one sheet with a level ``cut``, the ``rest`` of the tape up it, its ``flap`` over the leg."""
+    tape = _tape(wall, turned_out=rest)
     into = min(numbers.length("tape_bond", 50.0), wall.core_back - 20)
     under = ((wall.core_face, CLEAR + FILM), (into, CLEAR + FILM), (into, CLEAR), (wall.core_back, CLEAR), (wall.core_back, CLEAR + LINTEL), (wall.core_face, CLEAR + LINTEL))  # fmt: skip
     parts = [
         *core(wall, CLEAR + LINTEL, roof),
         Layer("lintel", "timber", under, "Lintel", (), "core"),
         lining(wall, CLEAR, roof),
-        _tape(wall),
+        with_rest(tape, tape.outline) if rest else tape,
         replace(membrane(wall, CLEAR, roof, key="first membrane", rows=("mem_class",)), name="Membrane, below the cut, turned in under the tape",
                 outline=((-FILM, CLEAR), (into, CLEAR), (into, CLEAR + FILM), (0, CLEAR + FILM), (0, cut), (-FILM, cut))),
         Layer(

@@ -1,11 +1,11 @@
-"""The tape that lines an opening at its jambs, and what of it comes out onto the wall."""
+"""The tape that lines an opening at its jambs and head, and what of it comes out onto the wall."""
 
 from dataclasses import replace
 
 from exposure.detail.beside import beside
 from exposure.junction.build_up import Wall
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import FILM, Dimension, Layer, rectangle, sheet
+from exposure.junction.scene import FILM, Dimension, Layer, Point, rectangle, sheet
 from exposure.junction.window import Frame
 
 
@@ -18,7 +18,11 @@ def lining_tape(numbers: Numbers, wall: Wall, frame: Frame) -> Layer:
     out = tape_over(numbers, wall, frame)
     if not out:
         return tape
-    outline = sheet([(wall.room, 0), (-FILM, 0), (-FILM, -out)], -FILM)
+    return with_rest(tape, sheet([(wall.room, 0), (-FILM, 0), (-FILM, -out)], -FILM))
+
+
+def with_rest(tape: Layer, outline: tuple[Point, ...]) -> Layer:
+    """``tape`` along ``outline``, what it is wider than the opening is deep on the membrane."""
     return replace(
         tape, outline=outline, name=f"{tape.name}, its rest on the membrane", rows=("open_tape", "tape_w")
     )
