@@ -29,13 +29,12 @@ FULL = 0.36  # of a page: over a third
 MOST = 14  # of most houses
 MORE = {  # much snow with every kind of deck and roof; Letter is 18 mm shorter
     ("mountain", "A4"): 2,
-    ("mountain", "Letter"): 2,
+    ("mountain", "Letter"): 3,
     ("block", "A4"): 1,
     ("block", "Letter"): 1,
     ("standing", "A4"): 1,
     ("standing", "Letter"): 1,
-    ("angle", "A4"): -1,  # six elevations are thirteen pages at most
-    ("angle", "Letter"): -1,
+    ("angle", "A4"): -1,  # six elevations are thirteen pages at most, on Letter fourteen
 }
 RUNNING, SMALLEST = 8.5, 7.0  # points
 SMALL_PRINT = (
