@@ -255,7 +255,7 @@ BEFORE = [  # behind, and what covers it; every wall that has both
     (MEMBRANE, r"sill tray: back|sill tray with|sill tray first"),
     (r"pipes and cables through", r"then battens|the cladding|[Bb]uild the outer leaf|outer leaf has come"),
     (r"set the flashing for it", r"then battens|the cladding"),
-    (r"notched where its wall's corner batten will stand", r"at outside ones beside the corner"),
+    (r"where its wall's corner batten will stand", r"at outside ones beside the corner"),
     (r"flashing over its ledger", r"then battens|Fix the cladding"),
     (r"Fix the cladding", r"bolt spacers and ledger"),
     (r"blocks that a slatted deck", r"then battens|Fix the cladding"),
@@ -420,7 +420,7 @@ def test_boards_cover_the_tape_at_jambs_and_head_inside(schedules):
         assert ("fix boards at jambs and head over that tape" in last) is (mine.wall_type != "cavity masonry")
 
 
-NOTCH = "it is notched where its wall's corner batten will stand, turned up there, its front running on."
+NOTCH = "notch it, turned up, where its wall's corner batten will stand, its front running on."
 
 
 @pytest.mark.parametrize(
@@ -455,8 +455,7 @@ def test_a_barrier_at_a_floor_runs_on_whole_past_the_corner_batten(code):
             split = any(line.key == "cav_corner" for line in schedule.lines)
             stops = [text for text in told if "set the flashing for it, its leg up" in text]
             assert all(
-                " Over a barrier the flashing runs on whole to the corner; without one " + NOTCH in text
-                for text in stops
+                " Over a barrier it runs on whole to the corner; else " + NOTCH in text for text in stops
             )
             corners = [text for text in told if "at outside ones beside the corner" in text]
             assert len(corners) == split
@@ -550,7 +549,7 @@ def test_each_clause_stands_in_a_step_and_names_only_rows_facts_and_clauses_befo
     clauses, facts = [one["key"] for one in table["clause"]], {"hood_clear", "flap_height", "laps"}
     assert len(set(clauses)) == len(clauses)
     assert not set(clauses) & ROWS.keys()
-    used = {name for row in table["row"] for name in names_in(row["text"] + row["hold"])}
+    used = {name for row in table["row"] for name in names_in(row["text"])}
     for place, clause in enumerate(table["clause"]):
         for words in (clause["text"], clause.get("otherwise", "")):
             named = names_in(words)
@@ -772,7 +771,6 @@ def test_boards_are_fixed_on_a_bedded_plate_and_looked_at_before_the_membrane(sc
             is boards
         )
         dry = [step for step in schedule.steps if "boards of wood on it, 18 % or less" in step.hold]
-        assert all(("20 % or less, read before the boards, and" in step.hold) is boards for step in dry)
         assert len(dry) == (mine.wall_type != "cavity masonry"), mine
         seen.add((boards, mine.wall_type, mine.sheathing))
     assert len(seen) > 8
@@ -1172,7 +1170,7 @@ def test_a_hood_at_a_pipe_is_set_when_the_joint_round_it_is_sealed():
             schedule = detail_schedule(exposure_of(spell), pressure_of(push), mine)
             bought = "hoods at pipes" in not_counted({line.key: line.value for line in schedule.lines})
             [said] = [step.text for step in schedule.steps if step.text.startswith("Round each pipe seal")]
-            hood = " Then the hood over its end, as its maker says, top edge and sides sealed to the face, open below."
+            hood = " Then the hood over its end, as its maker says, top edge and sides sealed."
             assert said.endswith(hood) is bought
             assert ("hood" in said) is bought
             seen.add((wall, bought))

@@ -29,7 +29,7 @@ FULL = 0.36  # of a page: over a third
 MOST = 14  # of most houses
 MORE = {  # much snow with every kind of deck and roof; Letter is 18 mm shorter
     ("mountain", "A4"): 2,
-    ("mountain", "Letter"): 3,
+    ("mountain", "Letter"): 2,
     ("block", "A4"): 1,
     ("block", "Letter"): 1,
     ("standing", "A4"): 1,

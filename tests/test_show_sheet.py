@@ -1032,6 +1032,14 @@ def test_a_step_told_by_its_other_clauses_ends_as_a_sentence():
     )
 
 
+def test_a_clause_that_begins_as_the_one_in_whose_place_it_stands_does_not_name_it():
+    whole = Step("Form the fall of 6 % with a bevel; leave it dry.")
+    assert (
+        _otherwise(whole, Step("Form the fall of 6 % at the sill; leave it dry."))
+        == "Form the fall of 6 % at the sill."
+    )
+
+
 def test_a_step_that_lacks_clauses_of_the_same_step_elsewhere_is_told_whole():
     mine = Step("Lay the tray; rigid, or two layers; signed.")
     assert _otherwise(mine, Step("Lay the tray; stop short.")) == "In its place: Lay the tray; stop short."

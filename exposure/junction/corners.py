@@ -333,7 +333,7 @@ def _battened(
     if bare:
         return [beside], []
     on = lies_on(end + BATTEN / 2, over)
-    name = "Batten of the other wall, out to the cladding: both board ends lie on them"
+    name = "Batten of the other wall, out to the cladding, for both board ends"
     wide = Layer("corner batten", "timber", rectangle(wall.leaf_back, end, on.face, back), name, ("batten_sp",), on.key, order=8)  # fmt: skip
     low = end + BATTEN / 2 - apart
     on = lies_on(low, over)

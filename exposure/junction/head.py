@@ -16,7 +16,7 @@ from exposure.junction.build_up import (
     membrane,
 )
 from exposure.junction.leaf import BUILT_IN, WEEP, bed_on_lintel, inner_leaf, tray_flap, weep_over_tray
-from exposure.junction.lining_tape import tape_over, with_rest
+from exposure.junction.lining_tape import before_films, tape_over, with_rest
 from exposure.junction.numbers import Numbers
 from exposure.junction.over_frame import before_cladding, hood, jamb_beyond, sealant_over
 from exposure.junction.scene import (
@@ -340,7 +340,7 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
 
 def _closer(numbers: Numbers, wall: Wall, frame: Frame, rest: float) -> tuple[tuple[Point, ...], list[Layer]]:
     """The barrier over the frame, before what ``rest`` of tape is turned up; before one that stands behind the cavity it goes on down to the reveal board, which is given with it."""
-    face = -(3 if frame.flange else 2 if frame.taped or rest else 1) * FILM if wall.film else wall.core_face
+    face = before_films(wall, frame, rest)
     if not reveal_board_asked(numbers, wall, frame):
         return rectangle(wall.leaf_back, CLEAR, face, CLEAR + CLOSER), []
     low, ceiling = REVEAL - CHECK, CLEAR - ((2 if frame.taped else 1) * FILM if frame.outer > face else 0)

@@ -14,7 +14,7 @@ from exposure.junction.build_up import (
     wall_of,
     with_vapour_layer,
 )
-from exposure.junction.lining_tape import lining_tape, tape_over, tape_size
+from exposure.junction.lining_tape import before_films, lining_tape, tape_over, tape_size
 from exposure.junction.numbers import Numbers
 from exposure.junction.over_frame import is_lined, over_the_edge
 from exposure.junction.scene import FILM, SHEET, Conflict, Dimension, Layer, Point, Section, rectangle, sheet
@@ -383,8 +383,7 @@ def _course_to_frame(
 
 def _closer(wall: Wall, frame: Frame, inner: float, reach: float, over: float) -> tuple[Point, ...]:
     """The barrier that fills the cavity beside a frame which stands behind the leaf, before tape that comes ``over`` onto the wall."""
-    films = 3 if frame.flange else 2 if frame.taped or over else 1
-    face = -films * FILM if wall.film else wall.core_face
+    face = before_films(wall, frame, over)
     if frame.flange and frame.outer <= face:
         return rectangle(inner, -CLOSER, min(frame.outer, face), reach)
     lining = (

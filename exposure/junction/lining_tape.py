@@ -41,6 +41,12 @@ def tape_over(numbers: Numbers, wall: Wall, frame: Frame) -> float:
     return out if out > 2 * FILM else 0.0
 
 
+def before_films(wall: Wall, frame: Frame, over: float) -> float:
+    """Where a barrier beside the frame ends: before the films on the wall, flange and tape among them, or what of the lining's tape comes ``over``. [mm]"""
+    films = 3 if frame.flange else 2 if frame.taped or over else 1
+    return -films * FILM if wall.film else wall.core_face
+
+
 def tape_size(numbers: Numbers, wall: Wall, frame: Frame) -> list[Dimension]:
     """How wide the tape is, laid flat, where it comes out onto the wall."""
     out, face = tape_over(numbers, wall, frame), -1.5 * FILM

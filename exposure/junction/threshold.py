@@ -355,9 +355,7 @@ def _cover_below_sill(wall: Wall, frame: Frame, low: float, *, meshed: bool) -> 
     inner, lip = min(wall.face, frame.outer), wall.face - NOSE + SHEET
     high = under_outer_sill(frame, lip)
     way = [(lip, high - HOOK), (lip, high), (inner, under_outer_sill(frame, inner)), (inner, low)]
-    name = (
-        "Metal cover below the outer sill, its top screwed behind the sill's lip (our choice), {} at its foot"
-    )
+    name = "Metal cover below the outer sill, screwed behind its lip (our choice), {} at its foot"
     foot = Layer("foot mesh", "mesh", rectangle(inner, low, -FILM, low + MESH), "", (), "cover plate", cut=False, order=3)  # fmt: skip
     screw = rectangle(lip - SHEET - 3, high - 8, lip + SHEET + 3, high - 5)
     return [

@@ -47,6 +47,11 @@ def one_sided_pairs(
     return found
 
 
+def facing_of(walls: Iterable[Wall]) -> dict[str, float]:
+    """Where each elevation faces. [degrees]"""
+    return {wall.name: wall.orientation for wall in walls}
+
+
 def stands_right(other: str, first: str, facing: Mapping[str, float]) -> bool:
     """Whether at their corner, seen from above, one elevation stands at the right of the ``first``, that one across the top of the sheet.
 
@@ -83,8 +88,7 @@ def one_sided_drawings(drawings: Sequence[Drawing], pairs: Mapping[Pair, OneSide
 def one_sided_of(drawings: Sequence[Drawing], walls: Sequence[Wall]) -> tuple[Drawing, ...]:
     """The corners with a cavity on one side of some walls, of which each has its drawings."""
     corners, inside = corners_of(walls)
-    facing = {wall.name: wall.orientation for wall in walls}
-    pairs = one_sided_pairs(drawings, [pair for pair in corners if pair not in inside], facing)
+    pairs = one_sided_pairs(drawings, [pair for pair in corners if pair not in inside], facing_of(walls))
     return one_sided_drawings(drawings, pairs)
 
 

@@ -10,8 +10,9 @@ from exposure.figures import amount
 from exposure.junction.catalogue import Drawing
 from exposure.junction.corners import SEALED
 from exposure.junction.size_names import size_name
+from exposure.paper.compared_drawings import own_drawings
 from exposure.paper.one_sided_corners import Pair, drawn_one_sided, stands, stands_right, told_one_sided
-from exposure.paper.sheet_plan import SheetPlan, lines_of, own_drawings
+from exposure.paper.sheet_plan import SheetPlan, lines_of
 
 AT_CORNERS = {  # rows that the harder of two walls decides, and at which kind of corner
     "icorner": "corner-inside",

@@ -17,6 +17,7 @@ from exposure.figures import listed
 from exposure.junction.catalogue import Drawing
 from exposure.junction.drop import shown_path
 from exposure.junction.size_names import size_name
+from exposure.paper.compared_drawings import own_drawings, words_beside
 from exposure.paper.one_sided_corners import ONE_SIDED
 from exposure.paper.sheet_corners import (
     AS_DRAWN,
@@ -29,7 +30,7 @@ from exposure.paper.sheet_corners import (
     told_by_corner,
     told_by_one_sided,
 )
-from exposure.paper.sheet_plan import CORNERS, SheetPlan, lines_of, own_drawings, ticked_lines, words_beside
+from exposure.paper.sheet_plan import CORNERS, SheetPlan, lines_of, ticked_lines
 from exposure.tables.standing import weakest
 
 CHECK_LINES = ("chk_", "smoke", "photo")  # lines that stand with the water check

@@ -7,11 +7,17 @@ from exposure.assess.corners import Pairs, corner_rank, corners_of
 from exposure.assess.details_parts import BuildingDetails, ElevationDetails
 from exposure.detail import ScheduleLine
 from exposure.draw.assessment_pictures import codes_of
-from exposure.draw.junction_canvas import numbered_parts
 from exposure.figures import amount
 from exposure.junction.catalogue import JUNCTIONS, Drawing, LeftOut, drawings_of
 from exposure.junction.numbers import Numbers, numbers_of
-from exposure.paper.one_sided_corners import OneSided, beside_the_other, one_sided_drawings, one_sided_pairs
+from exposure.paper.compared_drawings import is_as_drawn, named_parts, own_drawings, parts_apart
+from exposure.paper.one_sided_corners import (
+    OneSided,
+    beside_the_other,
+    facing_of,
+    one_sided_drawings,
+    one_sided_pairs,
+)
 
 FRONT = 6  # drawings on an elevation's sheet
 FIRST = ("sill", "head", "jamb", "base-soil")
@@ -84,9 +90,7 @@ class Cell:
     sheet: int
     row: str = ""  # that the size is of
     only: str = ""  # codes of those elevations of its sheet that have it; empty where all do
-    also: tuple[
-        int, ...
-    ] = ()  # other sheets, of walls beside it by whose drawing one of its corners is built
+    also: tuple[int, ...] = ()  # other sheets, by whose drawing one of its corners is built
 
 
 @dataclass(frozen=True)
@@ -130,7 +134,7 @@ class SheetPlan:
     @property
     def facing(self) -> dict[str, float]:
         """Where each elevation faces. [degrees]"""
-        return {one.name: one.exposure.wall.orientation for one in self.details.elevations}
+        return facing_of(one.exposure.wall for one in self.details.elevations)
 
     def corners_at(self, junction: str) -> tuple[tuple[str, str], ...]:
         """Elevations that meet at corners of one kind."""
@@ -149,7 +153,7 @@ class SheetPlan:
         """The drawing on the shared sheet that is most like an elevation's own; None where the sheet has none."""
         forms = [one for one in self.common if one.section.key == junction]
         own = own_drawings(junction, self.drawings).get(name)
-        return min(forms, key=lambda one: _apart(one, own) if own else 0, default=None)
+        return min(forms, key=lambda one: parts_apart(one, own) if own else 0, default=None)
 
     def cell_of(self, junction: str, sheet: ElevationSheet) -> Cell | None:
         """The cell of the elevations that share a sheet, with the codes of those that have the junction where not all do."""
@@ -176,7 +180,7 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
     walls = [one.exposure.wall for one in details.elevations]
     all_corners, inside = corners_of(walls)
     outside = [pair for pair in all_corners if pair not in inside]
-    one_sided = one_sided_pairs(drawings, outside, {wall.name: wall.orientation for wall in walls})
+    one_sided = one_sided_pairs(drawings, outside, facing_of(walls))
     milder = _never_by_their_own(drawings, all_corners, inside, one_sided)
     groups = alike(details.elevations, lambda one: (_built(one), stems[one.name]))
     fronts = tuple(
@@ -240,32 +244,13 @@ def _told_in_front(
         own = own_drawings(key, drawings)
         drawn = [(sheet.number, one) for sheet in fronts for one in sheet.drawings if one.section.key == key]
         same = {
-            name: next((number for number, one in drawn if name in own and _as_drawn(one, own[name])), 0)
+            name: next((number for number, one in drawn if name in own and is_as_drawn(one, own[name])), 0)
             for name in there
         }
         if all(same.values()):
             for name, number in same.items():
                 cell = row[name]
                 row[name] = None if cell is None else replace(cell, sheet=number)
-
-
-def _as_drawn(one: Drawing, other: Drawing) -> bool:
-    """Whether two drawings have the same parts, sizes and words beside them."""
-    first, second = (
-        (
-            [layer.name for _, layer in numbered_parts(each.section)],
-            [(size.key, size.value) for size in each.section.dimensions],
-            words_beside(each),
-        )
-        for each in (one, other)
-    )
-    return first == second
-
-
-def words_beside(drawing: Drawing) -> tuple[str, ...]:
-    """What a drawing warns of; that of a base says besides what its own ground and doors ask."""
-    section = drawing.section
-    return (*section.warnings, *(section.notes if section.key.startswith("base") else ()))
 
 
 def alike(
@@ -334,26 +319,13 @@ def shared_drawings(
             own = (each for front in fronts for each in front.drawings if each.section.key == key)
             if (
                 not asked
-                or min(_apart(one, drawn) for drawn in mine) <= FORMS.get(key, TOLD)
-                or any(_names(each) == _names(one) for each in own)
+                or min(parts_apart(one, drawn) for drawn in mine) <= FORMS.get(key, TOLD)
+                or any(named_parts(each) == named_parts(one) for each in own)
             ):
                 continue
         if there:
             mine.append(one)
     return tuple(one for mine in kept.values() for one in mine)
-
-
-def _apart(one: Drawing, other: Drawing) -> int:
-    """How many named parts only one of two drawings has, a part in another form not counted."""
-    mine, theirs = (
-        {" ".join(layer.name.split()[:2]) for _, layer in numbered_parts(drawn.section)}
-        for drawn in (one, other)
-    )
-    return len(mine ^ theirs)
-
-
-def _names(drawing: Drawing) -> set[str]:
-    return {layer.name for _, layer in numbered_parts(drawing.section)}
 
 
 def _cells(
@@ -397,8 +369,3 @@ def _cells(
         if any(row.values()):
             cells[junction.key] = row
     return cells
-
-
-def own_drawings(junction: str, drawings: Iterable[Drawing]) -> dict[str, Drawing]:
-    """Each elevation's own drawing of a junction."""
-    return {name: one for one in drawings if one.section.key == junction for name in one.elevations}

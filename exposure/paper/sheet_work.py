@@ -290,15 +290,16 @@ def _otherwise(mine: Step | None, other: Step) -> str:
     words = " ".join(filter(None, [other.text, hold, other.caution * (other.caution != mine.caution)]))
     known = _bare(mine)
     new = [one for one in CLAUSE.split(words) if NUMBER.sub("#", one) not in known]
-    kept = _bare(other)
-    gone = [one for one in _clauses(mine) if NUMBER.sub("#", one) not in kept]
+    gone = [one for one in _clauses(mine) if NUMBER.sub("#", one) not in _bare(other)]
     if 0 < len(new) < 3 and len(new) < len(CLAUSE.split(words)) and len(gone) <= len(new):
-        instead = f"In place of {listed([_begun(one) for one in gone])}: " if gone else ""
+        others = dict.fromkeys(map(_begun, gone))  # who begins as one in its place needs no name
+        named = [words for words in others if words not in map(_begun, new)]
+        instead = f"In place of {listed(named)}: " if named else ""
         return instead + re.sub("[;,:]$", ".", " ".join(new))
     return f"In its place: {words}"
 
 
-def _begun(clause: str, words: int = 3) -> str:
+def _begun(clause: str) -> str:
     """How a clause begins, in quotation marks.
 
     Examples
@@ -306,7 +307,7 @@ def _begun(clause: str, words: int = 3) -> str:
     >>> _begun("Tape all laps, joined to the air seal.")
     '"Tape all laps ..."'
     """
-    return f'"{" ".join(clause.split()[:words]).rstrip(",;:.")} ..."'
+    return f'"{" ".join(clause.split()[:3]).rstrip(",;:.")} ..."'
 
 
 def _drawn_on(plan: SheetPlan, step: Step, names: Sequence[str]) -> str:
