@@ -34,7 +34,8 @@ MORE = {  # much snow with every kind of deck and roof; Letter is 18 mm shorter
     ("block", "Letter"): 1,
     ("standing", "A4"): 1,
     ("standing", "Letter"): 1,
-    ("angle", "A4"): -1,  # six elevations are thirteen pages at most, on Letter fourteen
+    ("angle", "A4"): -1,  # six elevations are thirteen pages at most
+    ("angle", "Letter"): -1,
 }
 RUNNING, SMALLEST = 8.5, 7.0  # points
 SMALL_PRINT = (

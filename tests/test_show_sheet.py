@@ -630,14 +630,14 @@ def test_each_side_of_a_corner_is_told_its_own_cavity_and_a_wall_without_one_tha
             for name in "SW"
         }
         none = "its cladding, straight on the membrane"
-        apart = {"corner-inside": "", "corner-outside": "; on W's side battens 600\u00a0mm"}  # S has 450 mm
+        apart = {"corner-inside": "", "corner-outside": ", battens 600\u00a0mm"}  # S has 450 mm
         # by class and level S is harder than W, both harder than E and N: whose membrane is drawn round the corner
         # with S across the top east is at its left as drawn, with E there north is: the other two lie mirrored
         at = {"corner-inside": "down the sheet", "corner-outside": "across the top"}[key]
         assert told == [
             f"First named {at}",
             f"Corner of S and E: as drawn; cavity 50\u00a0mm on S's side, none on E's: {none}{laps['S']}",
-            f"Corner of S and W (mirrored): as drawn; cavity 50\u00a0mm on S's side, 20\u00a0mm on W's{apart[key]}",
+            f"Corner of S and W (mirrored): as drawn; on W's side cavity 20\u00a0mm{apart[key]}",
             "Corner of E and N: sizes as drawn; no cavity on either side",
             f"Corner of W and N (mirrored): sizes as drawn; cavity 20\u00a0mm on W's side, none on N's: {none}{laps['W']}",
         ]
@@ -715,7 +715,7 @@ def test_a_sheet_with_its_own_corner_says_which_wall_is_across_the_top_of_it():
 
 
 def test_a_corner_tells_boards_and_battens_of_the_side_that_has_others():
-    """By the orders over open studs: rigid boards and battens 450 mm apart at the hardest wall, neither at the mild one."""
+    """By the orders over open studs: rigid boards, 50 mm and battens 450 mm apart at the hardest wall, none, 10 mm and 600 mm at the mild one."""
     here = Circumstances(sheathing="open studs")
     drawings = drawn_of(here, {"S": (150.0, 400.0), "E": (45.0, 100.0)})
     bare = (
@@ -723,8 +723,8 @@ def test_a_corner_tells_boards_and_battens_of_the_side_that_has_others():
         "not lapped over it; that sheet's edge taped over blocking"
     )
     for key, unlike in (
-        ("corner-outside", f"; on E's side {bare}, battens 600\u00a0mm"),
-        ("corner-inside", f"; on E's side {bare}"),
+        ("corner-outside", f"; on E's side cavity 10\u00a0mm, {bare}, battens 600\u00a0mm"),
+        ("corner-inside", f"; on E's side cavity 10\u00a0mm, {bare}"),
     ):
         own = {name: one for one in drawings if one.section.key == key for name in one.elevations}
         plan = SimpleNamespace(

@@ -52,11 +52,12 @@ def told_by_corner(
             built = [said[name] if name in said else _on_its_sheet(name, drawing, plan) for name in harder]
             words = ", or the harder of the two: ".join(dict.fromkeys(built))
         base = drawing if drawn else own.get(harder[0])
+        told_by_side = drawn and all(_cavity(own[name]) for name in pair if name in own)
         sides = _sides(pair, plan, own)
         told = [
             words,
-            sides if sides and (not drawn or _unlike(pair, own, drawing)) else "",
-            otherwise_at(pair, plan, own, base) if base else "",
+            sides if not told_by_side and (not drawn or _unlike(pair, own, drawing)) else "",
+            otherwise_at(pair, plan, own, base, cavity=told_by_side) if base else "",
         ]
         found.setdefault("; ".join(filter(None, told)), []).append(_named(pair, own, plan))
     if not found:
@@ -129,13 +130,17 @@ def _mirrored(first: str, other: str, plan: SheetPlan) -> str:
     return " (mirrored)" * stands_right(other, first, plan.facing)
 
 
-def otherwise_at(pair: Pair, plan: SheetPlan, own: Mapping[str, Drawing], base: Drawing) -> str:
-    """What is built otherwise than by the drawing of a corner: what its other wall asks more, boards and battens of a side."""
+def otherwise_at(
+    pair: Pair, plan: SheetPlan, own: Mapping[str, Drawing], base: Drawing, *, cavity: bool = False
+) -> str:
+    """What is built otherwise than by the drawing of a corner: what its other wall asks more, boards and battens of a side, and its ``cavity`` where asked."""
     told = [*_asked_more(pair, own, base)]
     boards, apart = _boarded(base), _battens(base)
     for name in pair:
         mine = own.get(name, base)
         differs = []
+        if cavity and _cavity(mine) != _cavity(base):
+            differs.append(f"{CAVITY} {amount(_cavity(mine), 'mm')}")
         if _boarded(mine) != boards:
             differs.append(
                 "no boards on the studs, its layers under the sheet round the corner as far as the corner stud, "
