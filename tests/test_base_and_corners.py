@@ -113,9 +113,11 @@ def test_an_outside_corner_of_a_wall_without_a_cavity_has_one_batten_that_its_bo
     level, wall, sheathing
 ):
     """Boards lie straight on the membrane down the other wall, past the batten's side to the back of the first wall's boards."""
-    drawn = outside_corner(ladder_numbers(level, wall, sheathing=sheathing), bare=True)
-    _lies_on_film(drawn)
-    assert not failures(drawn)
+    numbers = ladder_numbers(level, wall, sheathing=sheathing)
+    drawn = outside_corner(numbers, bare=True)
+    for form in (drawn, outside_corner(numbers, bare=True, one_boarded=True)):
+        _lies_on_film(form)
+        assert not failures(form)
     parts = {one.key: one for one in drawn.layers}
     box = bounds(parts)
     assert "corner batten" not in parts

@@ -17,6 +17,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from builders import climate_of
+from shapely.geometry import Polygon
 from test_detail_ladder import exposure_of, pressure_of
 from test_junction import WALLS, ladder_numbers
 
@@ -41,10 +42,12 @@ from exposure.figures import pascals
 from exposure.junction.catalogue import JUNCTIONS, drawings_of
 from exposure.junction.numbers import Numbers, numbers_of
 from exposure.junction.one_lower import one_lower
+from exposure.junction.proofs import failures
 from exposure.map.contour_map import RegionField
 from exposure.paper.one_sided_corners import (
     OneSided,
     beside_the_other,
+    drawn_one_sided,
     one_sided_drawings,
     one_sided_of,
     one_sided_pairs,
@@ -651,7 +654,7 @@ def test_corners_with_a_cavity_on_one_side_have_a_drawing_that_says_which_wall_s
     corners = (("S", "E"), ("S", "W"), ("E", "N"), ("N", "W"))
     pairs = one_sided_pairs(drawings, corners, FACING)
     # with S across the top of the sheet east is at its left, with W there north is at its right
-    assert pairs == {("S", "E"): ("S", False), ("N", "W"): ("W", True)}
+    assert pairs == {("S", "E"): ("S", False, False), ("N", "W"): ("W", True, False)}
     hardest, other = one_sided_drawings(drawings, pairs)
     assert (hardest.elevations, other.elevations) == (("S",), ("W",))
     assert [one.section.sides[0] for one in (hardest, other)] == ["outside", "inside"]
@@ -734,6 +737,24 @@ def test_a_corner_tells_boards_and_battens_of_the_side_that_has_others():
         assert first.startswith("First named ")
         assert told.startswith("Corner of S and E: as drawn")
         assert told.endswith(unlike)
+
+
+def test_a_corner_with_cavity_and_boards_on_one_side_alone_is_drawn_with_boards_on_that_side():
+    """By the orders over open studs: rigid boards and 50 mm at the hardest wall, neither at the mild one."""
+    here = Circumstances(sheathing="open studs", cladding_fixing="boards nailed through the face")
+    drawings = drawn_of(here, {"S": (150.0, 400.0), "E": (10.0, 60.0)}, CORNER)
+    pairs = one_sided_pairs(drawings, [("S", "E")], FACING)
+    [drawn] = one_sided_drawings(drawings, pairs)
+    assert drawn_one_sided(pairs["S", "E"], [drawn]) is drawn
+    boards = [Polygon(one.outline).bounds for one in drawn.section.layers if one.material == "board"]
+    assert [(high - low, right > 300) for _, low, right, high in boards] == [(12, True)]  # across the top
+    named = [layer.name for _, layer in numbered_parts(drawn.section)]
+    assert "Boards on the studs" in named
+    assert "Next sheet under it as far as the corner stud" in named
+    assert not failures(drawn.section)
+    own = {name: one for one in drawings for name in one.elevations}
+    plan = SimpleNamespace(codes={"S": "S", "E": "E"})
+    assert "boards" not in otherwise_at(("S", "E"), plan, own, drawn)  # no words against the drawing
 
 
 def test_a_corner_of_two_walls_alike_names_one_sheet_and_an_inside_corner_tells_the_others_sizes():

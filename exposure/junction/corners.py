@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from exposure.junction.build_up import STACK, Wall, wall_of
+from exposure.junction.build_up import BOARD, STACK, Wall, wall_of
 from exposure.junction.corner_laps import (
     BATTEN,
     STUD_END,
@@ -141,7 +141,9 @@ def _sheets_inside(
     return [first, following, *([edge_tape(tuple(taped), outer, order=6)] if bond else [])]
 
 
-def outside_corner(numbers: Numbers, *, bare: bool = False, mirrored: bool = False) -> Section:
+def outside_corner(
+    numbers: Numbers, *, bare: bool = False, mirrored: bool = False, one_boarded: bool = False
+) -> Section:
     """An outside corner: the wall whose membrane goes round it runs across the top, the other down the sheet, indoors between them.
 
     Parameters
@@ -150,6 +152,8 @@ def outside_corner(numbers: Numbers, *, bare: bool = False, mirrored: bool = Fal
         Whether the wall that runs down the sheet has no cavity, its cladding straight on the membrane.
     mirrored
         Whether that wall stands at the right.
+    one_boarded
+        Whether boards stand behind the membrane of one of the two walls alone.
 
     Raises
     ------
@@ -164,10 +168,11 @@ def outside_corner(numbers: Numbers, *, bare: bool = False, mirrored: bool = Fal
     battened = bool(wall.cavity) and not wall.masonry
     apart = numbers.length("batten_sp") if battened and not bare else 0.0
     bottom = -max(apart, past) - BEYOND
+    down = replace(wall, board=BOARD - wall.board) if one_boarded else wall
     deep, right = wall.core_back, wall.core_back + 190
     back = -wall.leaf_back if wall.cavity else FILM
     bond = numbers.length("tape_bond") if uprights_taped(numbers) else 0.0
-    sheets, over = _sheets_at(wall, past, lap, bond, bottom, right)
+    sheets, over = _sheets_at(down, past, lap, bond, bottom, right)
     direct = bare or not wall.cavity  # the cladding down the sheet lies straight on the membrane
     held = "membrane" if direct else "second batten"
     face = -STACK - wall.leaf if direct else wall.face
@@ -176,7 +181,7 @@ def outside_corner(numbers: Numbers, *, bare: bool = False, mirrored: bool = Fal
     )
     across = rectangle(face, back, right, back + wall.leaf)
     parts = [
-        *_framing(wall, numbers, past, bottom, right),
+        *_framing(wall, down, past, bottom, right),
         *sheets,
         replace(_leaf(wall, "cladding", outline, held=held), **(BARE if bare else {})),
         replace(
@@ -186,7 +191,7 @@ def outside_corner(numbers: Numbers, *, bare: bool = False, mirrored: bool = Fal
         ),
     ]
     dimensions = [Dimension("ocorner", (-FILM, -past), (-FILM, 0), past, "y", "right")]
-    if wall.board:
+    if down.board:
         dimensions.append(Dimension("lap_v", (-2 * FILM, -past), (-2 * FILM, lap - past), lap, "y", "right"))
     air: list[Point] = [(face - 40, back + wall.leaf + 30)]
     if battened:
@@ -264,17 +269,15 @@ def _sheets_at(
     return sheets, covered
 
 
-def _framing(wall: Wall, numbers: Numbers, past: float, bottom: float, right: float) -> list[Layer]:
-    """Studs, insulation and boards at an outside corner; over open studs a stud or blocking behind the edge of the sheet round it."""
-    deep, face = wall.core_back, wall.core_face
-    end = -face - BATTEN
-    studs = [Layer("corner stud", "timber", rectangle(face, end, deep, -face), "Corner stud", (), "core", order=2)]  # fmt: skip
-    if wall.board:
+def _framing(wall: Wall, down: Wall, past: float, bottom: float, right: float) -> list[Layer]:
+    """Studs, insulation and boards at an outside corner; over open studs ``down`` the sheet a stud or blocking behind the edge of the sheet round it."""
+    deep, face, top = down.core_back, down.core_face, -wall.core_face
+    end = top - BATTEN
+    studs = [Layer("corner stud", "timber", rectangle(face, end, deep, top), "Corner stud", (), "core", order=2)]  # fmt: skip
+    boards = []
+    if down.board:
         core = [Layer("core", "insulation", rectangle(face, bottom, deep, end), "Studs and insulation")]
-        boards = [
-            Layer("core board", "board", rectangle(0, bottom, wall.board, 0), "Boards on the studs", (), "core", order=2),
-            Layer("other board", "board", rectangle(wall.board, -wall.board, right, 0), "", (), "corner stud"),
-        ]  # fmt: skip
+        boards.append(Layer("core board", "board", rectangle(0, bottom, face, 0), "Boards on the studs", (), "core", order=2))  # fmt: skip
     else:
         low, high = -past - BATTEN / 2, -past + BATTEN / 2
         core = [
@@ -286,8 +289,10 @@ def _framing(wall: Wall, numbers: Numbers, past: float, bottom: float, right: fl
                 "blocking", "timber", rectangle(face, low, deep, high), BLOCKING, ("lap_v",), "core", order=2
             )
         )
-        boards = []
-    other = Layer("other core", "insulation", rectangle(deep, -deep, right, -face), "")
+    if wall.board:
+        name = "" if down.board else "Boards on the studs"
+        boards.append(Layer("other board", "board", rectangle(face, top, right, 0), name, (), "corner stud", order=2))  # fmt: skip
+    other = Layer("other core", "insulation", rectangle(deep, -wall.core_back, right, top), "")
     return [*core, *studs, other, *boards]
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
+from itertools import product
 from typing import NamedTuple
 
 from exposure.assess.corners import corners_of
@@ -15,10 +16,11 @@ Pair = tuple[str, str]
 
 
 class OneSided(NamedTuple):
-    """The wall with a cavity, which is drawn across the top, and whether the other one stands at its right, seen from above."""
+    """The wall with a cavity, which is drawn across the top, whether the other one stands at its right, seen from above, and whether one alone has boards."""
 
     deep: str
     right: bool
+    one_boarded: bool = False
 
 
 def one_sided_pairs(
@@ -43,7 +45,8 @@ def one_sided_pairs(
         deep = [name for name, wall in walls.items() if wall.cavity]
         if len(walls) == 2 and len(deep) == 1 and not any(wall.masonry for wall in walls.values()):
             [bare] = set(pair) - {*deep}
-            found[pair] = OneSided(deep[0], stands_right(bare, deep[0], facing))
+            boarded = {bool(wall.board) for wall in walls.values()}
+            found[pair] = OneSided(deep[0], stands_right(bare, deep[0], facing), len(boarded) == 2)
     return found
 
 
@@ -70,18 +73,14 @@ def one_sided_drawings(drawings: Sequence[Drawing], pairs: Mapping[Pair, OneSide
     """The corner with a cavity on one side as each wall that has it there builds it, the hardest first, mirrored where the other stands at its right."""
     found = []
     for one in drawings:
-        for right in (False, True):
-            deep = {each.deep for each in pairs.values() if each.right == right}
+        for right, boarded in product((False, True), repeat=2):
+            deep = {each.deep for each in pairs.values() if each[1:] == (right, boarded)}
             mine = tuple(name for name in one.elevations if name in deep)
             if one.section.key == "corner-outside" and one.numbers and mine:
-                found.append(
-                    replace(
-                        one,
-                        section=outside_corner(one.numbers, bare=True, mirrored=right),
-                        elevations=mine,
-                        stem=one.stem.replace("corner-outside", ONE_SIDED) + "-mirrored" * right,
-                    )
-                )
+                form = outside_corner(one.numbers, bare=True, mirrored=right, one_boarded=boarded)
+                stem = one.stem.replace("corner-outside", ONE_SIDED)
+                stem += "-boards-on-one-wall" * boarded + "-mirrored" * right
+                found.append(replace(one, section=form, elevations=mine, stem=stem))
     return tuple(sorted(found, key=lambda one: -one.level))
 
 
@@ -97,9 +96,18 @@ def is_mirrored(drawing: Drawing) -> bool:
     return drawing.section.sides[0] == "inside"
 
 
+def _one_boarded(drawing: Drawing) -> bool:
+    """Whether boards stand behind one of the two walls alone."""
+    return len({"core board", "other board"} & {layer.key for layer in drawing.section.layers}) == 1
+
+
 def drawn_one_sided(how: OneSided, drawn: Iterable[Drawing]) -> Drawing:
     """The drawing of such a corner."""
-    return next(one for one in drawn if how.deep in one.elevations and is_mirrored(one) == how.right)
+    return next(
+        one
+        for one in drawn
+        if how.deep in one.elevations and (is_mirrored(one), _one_boarded(one)) == how[1:]
+    )
 
 
 def stands(pair: Pair, how: OneSided, codes: Mapping[str, str]) -> str:

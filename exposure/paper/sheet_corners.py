@@ -11,7 +11,14 @@ from exposure.junction.catalogue import Drawing
 from exposure.junction.corners import SEALED
 from exposure.junction.size_names import size_name
 from exposure.paper.compared_drawings import own_drawings
-from exposure.paper.one_sided_corners import Pair, drawn_one_sided, stands, stands_right, told_one_sided
+from exposure.paper.one_sided_corners import (
+    ONE_SIDED,
+    Pair,
+    drawn_one_sided,
+    stands,
+    stands_right,
+    told_one_sided,
+)
 from exposure.paper.sheet_plan import SheetPlan, lines_of
 
 AT_CORNERS = {  # rows that the harder of two walls decides, and at which kind of corner
@@ -141,7 +148,7 @@ def otherwise_at(
         differs = []
         if cavity and _cavity(mine) != _cavity(base):
             differs.append(f"{CAVITY} {amount(_cavity(mine), 'mm')}")
-        if _boarded(mine) != boards:
+        if base.section.key != ONE_SIDED and _boarded(mine) != boards:
             differs.append(
                 "no boards on the studs, its layers under the sheet round the corner as far as the corner stud, "
                 "not lapped over it; that sheet's edge taped over blocking"
