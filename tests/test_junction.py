@@ -1986,6 +1986,8 @@ def test_the_tape_that_alone_closes_a_head_is_drawn_at_least_as_wide_as_ordered(
     assert not failures(section)
     if wall == WALLS[1]:
         assert ("its rest on the membrane" in tape.name) is (level == 4)
+        told = [(one.value, one.axis) for one in section.dimensions if one.key == "tape_w"]
+        assert told == [(225, "flat")] * (level == 4)  # as at the jamb
         behind = Polygon(tape.outline if level == 4 else section.layer("first membrane").outline)
         assert Polygon(section.layer("closer").outline).distance(behind) < 1e-6
 

@@ -16,7 +16,7 @@ from exposure.junction.build_up import (
     membrane,
 )
 from exposure.junction.leaf import BUILT_IN, WEEP, bed_on_lintel, inner_leaf, tray_flap, weep_over_tray
-from exposure.junction.lining_tape import before_films, tape_over, with_rest
+from exposure.junction.lining_tape import before_films, tape_over, tape_size, with_rest
 from exposure.junction.numbers import Numbers
 from exposure.junction.over_frame import before_cladding, hood, jamb_beyond, sealant_over
 from exposure.junction.scene import (
@@ -309,7 +309,7 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         Dimension("head_tray_mas", (wall.leaf_back, start), (leg, shelf), rise, "y", "right"),
         Dimension("tray_fall", (wall.leaf_back, start), end, bed * 100, "fall %"),
         Dimension("tray_out", end, (wall.face, end[1]), wall.face - out, "x", "bottom"),
-        *(sizes if tape else []),
+        *(sizes if tape else tape_size(numbers, wall, frame, over_head=CLEAR)),
     ]
     foot, high = (wall.leaf_back, start), (leg, shelf)
     if wall.film:

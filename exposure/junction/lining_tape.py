@@ -47,11 +47,15 @@ def before_films(wall: Wall, frame: Frame, over: float) -> float:
     return -films * FILM if wall.film else wall.core_face
 
 
-def tape_size(numbers: Numbers, wall: Wall, frame: Frame) -> list[Dimension]:
-    """How wide the tape is, laid flat, where it comes out onto the wall."""
+def tape_size(
+    numbers: Numbers, wall: Wall, frame: Frame, *, over_head: float | None = None
+) -> list[Dimension]:
+    """How wide the tape is, laid flat, where it comes out onto the wall: at a jamb, or where the opening's edge lies ``over_head``."""
     out, face = tape_over(numbers, wall, frame), -1.5 * FILM
     if not out:
         return []
-    way = ((face, -out), (face, FILM / 2), (wall.room, FILM / 2))
+    way: tuple[Point, ...] = ((face, -out), (face, FILM / 2), (wall.room, FILM / 2))
+    if over_head is not None:
+        way = tuple((x, over_head - y) for x, y in way)
     wide = numbers.length("tape_w")
     return [Dimension("tape_w", way[0], way[-1], wide, "flat", "right", way=way)]
