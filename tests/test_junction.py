@@ -539,7 +539,7 @@ def test_the_base_of_a_framed_wall_says_what_it_does_beside_a_level_door(wall):
     key = "base-soil" if "masonry" in wall else "base-paving"
     make = next(one.make for one in JUNCTIONS if one.key == key)
     told = [
-        "upstand as high" in " ".join(make(one).warnings)
+        "the plate on an upstand" in " ".join(make(one).warnings)
         for one in (numbers, numbers_without("door_side", numbers))
     ]
     assert told == [wall != "cavity masonry", False]
@@ -1237,6 +1237,18 @@ def test_the_course_of_a_leaf_lies_as_high_below_a_lifted_door_as_beside_it(wall
             if "asks the floor" in note
         ]  # fmt: skip
         assert "all of this base goes up with it" in said
+
+
+@pytest.mark.parametrize(("snow", "high"), [(0, 150), (520, 520)])
+def test_beside_a_level_door_the_base_of_a_leaf_tells_one_height_over_the_paving(snow, high):
+    """By hand: the course and the plate on it are drawn 150 mm over the ground, or as high as the snow; no floor takes the course along."""
+    numbers = replace(ladder_numbers(3, "masonry veneer", snow_open=snow), door_floor=691)
+    base = section_of(next(one for one in JUNCTIONS if one.key == "base-soil"), numbers)
+    [said] = [one for one in base.warnings if one.startswith("Beside a level door")]
+    assert f"the leaf's course, and the plate on an upstand {high} mm high" in said
+    assert "where the paving ends the course steps down" in said
+    [lifted] = [note for note in base.notes if "asks the floor of this house" in note]
+    assert lifted.endswith("stay as drawn, but beside a level door.") is bool(snow)
 
 
 @pytest.mark.parametrize("wall", [one for one in WALLS if one != "cavity masonry"])

@@ -377,6 +377,21 @@ def test_the_lowest_course_has_its_exception_at_a_level_threshold_in_snow():
         assert ("ends over the ends of the course" in said) == (snow == 0)
 
 
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+def test_in_snow_the_course_ends_lower_at_a_level_door_as_its_first_step_says(wall):
+    """Below a step it runs on; at a level door the one under the sill lies below the paving, so it is laid first."""
+    for snow, threshold in product((0.0, 400.0), ("a step at every door", "level at one door at least")):
+        mine = Circumstances(wall_type=wall, threshold=threshold, snow_depth=snow)
+        steps = texts(detail_schedule(exposure_of(45.0), pressure_of(100.0), mine))
+        [first] = [one for one in steps if "owest damp-proof course at least" in one]
+        [sill] = [one for one in steps if "sill on the leaf alone" in one]
+        lower, level = not snow or "level" in threshold, snow and "level" in threshold
+        assert ("which lies lower: lay that first" in first) == lower, (snow, threshold)
+        assert ("at a level one" in first or "sides of a level one" in first) == bool(level), first
+        assert ("it lies already" in sill) == lower
+        assert ("(at a level ground-floor door it lies already)" in sill) == bool(level)
+
+
 def test_tape_that_lines_an_opening_goes_down_the_face_where_it_is_drawn_there(schedules):
     """Cut as wide as the opening is deep it ends at the face, where the tray goes on down over the membrane."""
     for mine, schedule in schedules[::3]:

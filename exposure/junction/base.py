@@ -35,6 +35,7 @@ ALL_OF_IT = "all of this base goes up with it"
 BESIDE_A_DOOR = (
     "Beside a level door this holds over the paving there: the plate on an upstand as high, in to the jambs."
 )
+IN_A_LEAF = "Beside a level door this holds over the paving there: the leaf's course, and the plate on an upstand {} mm high, in to the jambs; where the paving ends the course steps down, lapped."
 
 
 def base_at_soil(numbers: Numbers) -> Section:
@@ -86,9 +87,9 @@ def snow_size(numbers: Numbers, foot: Point, side: Literal["left", "right"]) -> 
     return [Dimension("snow_open", foot, (foot[0], snow), snow, "y", side)] if snow else []
 
 
-def _beside_a_door(numbers: Numbers) -> tuple[str, ...]:
+def _beside_a_door(numbers: Numbers, said: str = BESIDE_A_DOOR) -> tuple[str, ...]:
     """How the base of a framed wall goes on where paving comes up to a level door."""
-    return (BESIDE_A_DOOR,) if numbers.has("door_side") else ()
+    return (said,) if numbers.has("door_side") else ()
 
 
 def _lifted(numbers: Numbers, floor: float, what: str = ALL_OF_IT) -> tuple[str, ...]:
@@ -103,7 +104,8 @@ def _of_a_leaf(numbers: Numbers, wall: Wall) -> str:
     up, course = (
         ("floor and plate go", "the leaf's course") if wall.film else ("the floor goes", "both courses")
     )
-    return f"{up} up with it; {course} and the foot of the cavity stay as drawn"
+    but = ", but beside a level door" if numbers.has("door_level") else ""
+    return f"{up} up with it; {course} and the foot of the cavity stay as drawn{but}"
 
 
 def floor_over_paving(numbers: Numbers, below: float) -> tuple[float, tuple[str, ...]]:
@@ -391,5 +393,5 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
         drop=(-2 * FILM, top - 60) if wall.film else None,
         water_ends=("low wall", "membrane") if wall.film else (),
         notes=_lifted(numbers, level, _of_a_leaf(numbers, wall)),
-        warnings=_beside_a_door(numbers),
+        warnings=_beside_a_door(numbers, IN_A_LEAF.format(ceil(level - 1e-6))),
     )  # fmt: skip
