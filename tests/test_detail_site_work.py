@@ -668,6 +668,24 @@ def test_laps_of_a_long_wall_by_hand(spell, push, membrane, tape):
     )
 
 
+def test_where_snow_lifts_the_floor_of_the_house_amounts_are_counted_from_there():
+    """By hand: plate and membrane of a veneer at the floor of 691 mm; boards 50 mm lower. Without snow paving may step down before the door instead."""
+    door = [Opening("north", 900, 2100, door=True)]
+    for fields, low in (
+        ({"wall_type": "masonry veneer", "snow_depth": 420.0}, 0.691),
+        ({"snow_depth": 420.0}, 0.641),
+        ({}, 0.1),
+    ):
+        lifted = replace(schedule_of(**fields), door_floor=691.0)
+        found = take_off(WALL, lifted, door, waste=NO_WASTE)
+        assert (found.counted_from, found.clad_area) == pytest.approx((low, 9 * (6 - low)))
+        if found.batten:
+            assert found.batten == pytest.approx(16 * (6 - low))
+        drawn = take_off(WALL, replace(lifted, door_floor=0.0), door, waste=NO_WASTE)
+        untold = take_off(WALL, lifted, waste=NO_WASTE)  # nobody listed a door that surely has a step
+        assert untold.counted_from == drawn.counted_from
+
+
 def test_the_top_edge_of_a_gable_is_taped_along_both_rakes_by_hand():
     # 8 m long, 5 m to the eaves, ridge 3 m above: two rakes of 5 m; clad from 0.1 m up: mean height 6.4 m, corner 4.9 m
     # level 2: upright lap of the corner taped: 10 + 4.9 m; (8 + 0.155) x (6.4 + 4 x 0.1) m2, five courses
@@ -906,17 +924,17 @@ def test_a_wall_with_level_doors_alone_takes_no_metal_cover():
 
 
 def test_the_course_of_a_leaf_is_bought_beside_its_doors_but_in_snow():
-    """By hand: 9 m of wall, a door of 1 m; there the course ends over that under the sill, or runs on below a lifted one."""
+    """By hand: 9 m of wall, a door of 1 m; there the course ends over that under the sill, or runs on below a lifted one, as the inner leaf's does."""
     door = Opening("south-west", 1000, 2100, door=True)
-    for wall, leaf, inner in (
-        ("masonry veneer", "in the leaf", None),
-        ("cavity masonry", "in the outer leaf", 9.0),
+    for wall, leaves in (
+        ("masonry veneer", ["in the leaf"]),
+        ("cavity masonry", ["in the outer leaf", "in the inner leaf"]),
     ):
         for snow, metres in ((None, 8.0), (400.0, 9.0)):
             schedule = schedule_of(45.0, 150.0, wall_type=wall, snow_depth=snow)
             found = take_off(WALL, schedule, [door], waste=NO_WASTE).by_kind["damp-proof course"]
-            assert found[leaf] == pytest.approx(metres), (wall, snow)
-            assert found.get("in the inner leaf") == inner
+            told = {kind: much for kind, much in found.items() if "leaf" in kind}
+            assert told == pytest.approx(dict.fromkeys(leaves, metres)), (wall, snow)
 
 
 def test_no_course_of_a_leaf_is_bought_over_a_level_threshold_in_snow():
@@ -1187,6 +1205,20 @@ def test_trays_over_the_stops_of_a_cavity_behind_a_leaf_are_counted():
     deck = schedule_of(storeys=3, deck="slatted or roofed over, above the ground", **veneer)
     doors = [Opening("south-west", 900, 2100, door=True)]
     assert take_off(WALL, deck, doors, waste=NO_WASTE).cavity_tray == pytest.approx(9.06 + 0.06 + 1.26)
+
+
+def test_a_tray_over_a_stop_of_the_cavity_has_no_stop_end_where_it_goes_round_a_corner():
+    """By hand: 10 m, laps as at the courses in the waste; where the wall beside it has no such tray or nobody knows it, 30 mm."""
+    walls = box_building(name="x", length=10, width=10, bearing=0, height=8).walls
+    veneer = schedule_of(storeys=3, wall_type="masonry veneer", cavity_break=True)
+    clad = schedule_of(storeys=3, cavity_break=True)
+    for others, length in ((veneer, 10.0), (clad, 10.06)):
+        beside = [(walls[0], veneer), *((one, others) for one in walls[1:])]
+        found = take_off(walls[0], veneer, corners=corner_sheets(beside)[0], waste=NO_WASTE)
+        assert found.cavity_tray == pytest.approx(length)
+    last = [(walls[0], veneer), (walls[1], veneer)]
+    found = take_off(walls[0], veneer, corners=corner_sheets(last)[0], waste=NO_WASTE)
+    assert found.cavity_tray == pytest.approx(10.03)
 
 
 def test_damp_proof_courses_are_told_by_where_they_lie():

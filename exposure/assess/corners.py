@@ -93,11 +93,12 @@ def corner_sheets(schedules: Sequence[tuple[Wall, Schedule]]) -> list[Corners | 
             found.append(None)
             continue
         own = _length(lines[place], "ocorner" if on_open_studs(lines[place]) else "lap_v")
-        sheet, laps, taped, battens, free = 0.0, 0.0, 0.0, 0.0, 2
+        sheet, laps, taped, battens, free, stops = 0.0, 0.0, 0.0, 0.0, 2, 2
         for other, (beside, _) in enumerate(schedules):
             if not free or not walls_meet(wall, beside) or "lap_v" not in lines[other]:
                 continue
             free -= 1
+            stops -= "cav_run_leaf" in lines[other]
             row = "icorner" if meet_inside(wall, beside) else "ocorner"
             past, lap = (max(_length(lines[at], key) for at in (place, other)) for key in (row, "lap_v"))
             pair = [schedules[at][0].name for at in sorted((place, other))]
@@ -109,7 +110,7 @@ def corner_sheets(schedules: Sequence[tuple[Wall, Schedule]]) -> list[Corners | 
             battens += row == "ocorner" and "batten_sp" in lines[other]  # past the harder wall's side
             if not on_open_studs(lines[place]):
                 sheet -= past - lap
-        found.append(Corners(sheet + free * own / 2, laps + free / 2, taped, battens + free / 2))
+        found.append(Corners(sheet + free * own / 2, laps + free / 2, taped, battens + free / 2, stops))
     return found
 
 

@@ -216,7 +216,7 @@ def take_off(
             "openings smaller than their wall",
             "Correct the openings list; its sizes are in millimetres.",
         )
-    low = lowest_cladding(values) / 1000
+    low = lowest_cladding(values, schedule.door_floor if openings else 0.0) / 1000
     tall = max(area / wall.length - low, 0.0)  # of a gable, its mean
     membrane, seam_tape = membrane_and_tape(wall, lines, tall, low, corners, roll)
     flashing, closer = base_parts(wall, lines, mine)
@@ -234,7 +234,7 @@ def take_off(
     if schedule.specific_design:
         flags.append(doubt("detail.take_off_needs_design", wall.name))
     along = courses(wall, lines, mine)
-    trays = floor_trays(wall, lines, schedule.storeys, mine)
+    trays = floor_trays(wall, lines, schedule.storeys, mine, corners)
     wide, deep = tapes_round(mine, values)
     of_openings = _of_openings(mine, lines)._asdict()
     of_wall = {

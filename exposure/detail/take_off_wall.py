@@ -20,6 +20,7 @@ class Corners(NamedTuple):
     laps: float  # upright laps there
     taped: float  # those of them that the walls beside it tape
     battens: float  # wide battens there, between two cavities
+    stops: float = 2.0  # those where a tray over a stop of its leaf's cavity has none to lap
 
 
 def value_of(lines: Mapping, key: str, default: float = 0.0) -> float:
@@ -36,7 +37,7 @@ def largest(wall: Wall) -> Wall:
     return replace(wall, height=max(wall.height, min(across, HIGHEST)))
 
 
-def lowest_cladding(values: Mapping[str, Any]) -> float:
+def lowest_cladding(values: Mapping[str, Any], floor: float = 0.0) -> float:
     """How high above the ground the cladding begins, as the drawings of the base have it; the membrane of a veneer on its course. [mm]
 
     At soil or at paving, whichever asks less, since what lies before the wall is not known: so it takes more rather than less.
@@ -45,17 +46,22 @@ def lowest_cladding(values: Mapping[str, Any]) -> float:
     ----------
     values
         Of the schedule's rows, by their keys.
+    floor
+        The highest that a listed door of the house asks. Only where snow asks it does the base surely go up with it: paving may step down instead.
 
     Examples
     --------
     >>> lowest_cladding({"gnd": 175, "paved": 100, "low_timber": 200, "plate_lap": 50})
     100.0
+    >>> lowest_cladding({"low_timber": 150, "dpc_up": 150, "snow_open": 520}, 691)
+    691.0
     """
+    timber, snow, lap = (float(values.get(key, 0)) for key in ("low_timber", "snow_open", "plate_lap"))
+    plate = float(floor) if snow and snow >= float(values.get("paved", 0)) else 0.0
     clad = [float(values[key]) for key in ("gnd", "paved") if key in values]
     if clad:
-        return min(clad)
-    timber = float(values.get("low_timber", 0))
-    return max(timber, *(float(values.get(key, 0)) for key in ("dpc_up", "snow_open"))) if timber else 0.0
+        return min(max(one, plate - max(lap, timber - one)) for one in clad)
+    return max(timber, snow, plate, float(values.get("dpc_up", 0))) if timber else 0.0
 
 
 def membrane_and_tape(
@@ -77,7 +83,7 @@ def membrane_and_tape(
     height = tall * 1000
     courses = 1 if height <= width else 1 + ceil(round((height - width) / (width - lap_h), 9))
     joints = max(ceil(round(wall.length / length, 9)) - 1, 0)
-    round_them, laps, taped, _ = corners or Corners(lap_v, 1, 0, 1)
+    round_them, laps, taped, *_ = corners or Corners(lap_v, 1, 0, 1)
     course_length = wall.length + (joints * lap_v + round_them) / 1000
     layers = 1.0 if on_boards(lines) else value_of(lines, STUD_LAYERS, 1.0)
     area = layers * course_length * (height + (courses - 1) * lap_h) / 1000
@@ -151,7 +157,7 @@ def beside_doors(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> flo
 
 
 def courses(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> dict[str, float]:
-    """Damp-proof courses along the base by their kind: one under the plate, turned up where neither base flashing nor tray stands, also at doors, and those of leaves, in the outer one but for doors; in snow it runs on below those with a step. [m]"""
+    """Damp-proof courses along the base by their kind: one under the plate, turned up where neither base flashing nor tray stands, also at doors, and those of leaves but for doors; in snow they run on below those with a step. [m]"""
     found = {}
     tray, doors = "base_tray" in lines, sum(one.count for one in openings if one.door)
     snow = bool(value_of(lines, "snow_open"))
@@ -167,17 +173,19 @@ def courses(wall: Wall, lines: Mapping, openings: Sequence[Opening]) -> dict[str
         below = sum(one.count * (one.width + past) for one in openings if one.door and not one.level) / 1000
         found |= {"in the leaf below doors": below} if snow and below else {}
     elif "dpc_up" in lines:
-        outer = "in the leaf" if found else "in the outer leaf"
-        inner = {} if found else {"in the inner leaf": wall.length}
         ended = [one for one in openings if one.level or not snow]
-        found |= {outer: beside_doors(wall, lines, ended), **inner}
+        leaves = ("in the leaf",) if found else ("in the outer leaf", "in the inner leaf")
+        found |= dict.fromkeys(leaves, beside_doors(wall, lines, ended))
     return found
 
 
-def floor_trays(wall: Wall, lines: Mapping, storeys: int, openings: Sequence[Opening]) -> float:
-    """Cavity trays in a leaf over the stops of its cavity at floors, each with the length of two stop-ends, also where it laps round a corner, two more at a door that may stand on one. [m]"""
+def floor_trays(
+    wall: Wall, lines: Mapping, storeys: int, openings: Sequence[Opening], corners: Corners | None
+) -> float:
+    """Cavity trays in a leaf over the stops of its cavity at floors, with stop-ends where they lap no other wall's at a corner, two more at a door that may stand on one. [m]"""
     if "cav_run_leaf" not in lines or not storeys:
         return 0.0
     stops = max(ceil(storeys / value_of(lines, "cav_run_leaf")) - 1, 0)
     doors = sum(one.count for one in openings if one.door) if stops and ON_DECKS & lines.keys() else 0
-    return stops * wall.length + 2 * (stops + doors) * value_of(lines, "tray_stop") / 1000
+    ends = stops * (corners.stops if corners else 2) + 2 * doors
+    return stops * wall.length + ends * value_of(lines, "tray_stop") / 1000
