@@ -353,6 +353,28 @@ def test_two_walls_alike_hold_the_fall_of_one_anothers_cap_and_one_build_is_lowe
         assert {values(one.lines)["cap_slope"].decided_by for one in found} == {"wetness"}
 
 
+def test_the_wall_whose_fall_all_caps_take_takes_them_along_one_level_lower():
+    """By hand: wetness 3 asks 18 %, wetness 2 asks 9; lowered, the caps of the house fall as the steepest then asks, and a lone parapet by itself."""
+    mine = Circumstances(parapet=True)
+    north, south = (
+        replace(detail_schedule(exposure_of(spell), pressure_of(90.0), mine), elevation=name)
+        for name, spell in (("north", 70.0), ("south", 45.0))
+    )
+    assert [one.wetness_level for one in (north, south)] == [3, 2]
+    first, last = one_ring([north, south])
+    cap = values(first.lines)["cap_slope"]
+    assert (cap.value, cap.lower) == (18, "9\u00a0% on every cap of the house.")
+    assert cap.one_lower == "One level lower (wetness 2): 9\u00a0% on every cap of the house."
+    assert values(last.lines)["cap_slope"].one_lower == "The fall is that of north, at every level."
+    (steep,) = [replace(line, value=13.0) for line in south.lines if line.key == "cap_slope"]
+    rest = tuple(steep if line.key == "cap_slope" else line for line in south.lines)
+    first, _ = one_ring([north, replace(south, lines=rest)])
+    assert values(first.lines)["cap_slope"].lower == "13\u00a0% on every cap of the house."
+    assert first.below["cap_slope"] == 13
+    bare = detail_schedule(exposure_of(45.0), pressure_of(90.0), Circumstances())
+    assert one_ring([north, bare]) == (north, bare)
+
+
 # Prices
 
 GOOD = "item,unit,price,currency\nmembrane,m2,2,XTS\n"
