@@ -16,6 +16,7 @@ from exposure.detail.circumstances import FIXED_BY
 from exposure.detail.corrosion import metal_line
 from exposure.detail.ladder import ON_FILM, dam_height, ladder_rows, rank
 from exposure.detail.levels import find_levels, levels, pressure_for_details, pressure_step, wetness_level
+from exposure.detail.schedule_parts import Ask
 from exposure.junction.numbers import numbers_of
 from exposure.junction.one_lower import numbers_below
 from exposure.rain.pressure import WallPressure
@@ -593,6 +594,9 @@ def test_nearer_the_sea_never_a_lesser_metal():
     strengths = [strength("metal", metal_line(metres).value) for metres in (0, 999, 1000, 9999, 10000, 1e6)]
     assert strengths == sorted(strengths, reverse=True)
     assert metal_line(None).value == metal_line(1000.0).value
+    asked = Ask("metal", "at least", 3, "A rule", "ours")
+    said = [metal_line(20_000.0, asks).one_lower for asks in ((), (asked,))]
+    assert said == [f"{who} decides, not the level." for who in ("The distance to the sea", "A local rule")]
 
 
 words = st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8)
