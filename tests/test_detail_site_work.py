@@ -1321,7 +1321,7 @@ OVER_ROOFS = "closers of cavities over roofs, decks and rails"  # nobody tells h
         (10.0, 50.0, {"roof_below": "flatter than 10 degrees"}, {"cladding"}, {OVER_ROOFS}),
         (45.0, 150.0, {"roof_below": "flatter than 10 degrees", "wall_type": "masonry veneer"}, {"the outer leaf"}, {OVER_ROOFS}),
         (45.0, 150.0, {"rooms": "neither, a mild climate"}, {"cladding"}, {"the inside layer"}),
-        (45.0, 150.0, {"threshold": "level at one door at least"}, {"channels and gratings", "the inside layer"}, {"saddles"}),
+        (45.0, 150.0, {"threshold": "level at one door at least"}, {"channels and gratings", "the inside layer once it is settled"}, {"saddles"}),
         (45.0, 150.0, {"wall_type": "masonry veneer"}, {"the outer leaf", "its ties", "lintels"}, {"cladding", "insulation in the cavity", "strips under trays of film"}),
         (45.0, 150.0, {"wall_type": "masonry veneer", "storeys": 3, "cavity_break": True}, {"its ties"}, {"cavity trays in the leaf where the cavity stops at a floor", "flashings across the cavity"}),
         (45.0, 150.0, {"wall_type": "cavity masonry"}, {"lintels", "insulation in the cavity", "strips under trays of film"}, {"the roof's membrane up the wall"}),

@@ -20,6 +20,7 @@ from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.condensation import Layer, Month, WaterInWall, _gain, still_air_of, water_in_wall
 from exposure.detail.inside_climate import OutsideMonths, outside_months
 from exposure.detail.inside_layer import inside_layer, room_months
+from exposure.detail.materials import not_counted
 from exposure.detail.rule_file import local_rules
 from exposure.detail.vapour import saturation_pressure
 from exposure.doubts import has_doubt
@@ -593,6 +594,33 @@ def test_britain_says_what_another_layer_on_the_room_side_needs():
             mine = Circumstances(wall_type=wall, rooms=ROOMS[climate], local_rules=("united kingdom",))
             [result] = detail_schedule(exposure_of(45.0), pressure_of(100.0), mine).rules
             assert (told in result.result) is (wall in FRAMED)
+
+
+@pytest.mark.parametrize("wall", FRAMED)
+@pytest.mark.parametrize("climate", ["mixed", "warm and humid"])
+def test_where_damp_goes_inward_britain_leaves_the_layer_to_the_analysis_that_its_rule_names(wall, climate):
+    """NHBC 6.2.12 asks a tight layer but for that analysis, and where damp goes inward the climate forbids one: none is ordered before."""
+    mine = Circumstances(wall_type=wall, rooms=ROOMS[climate], local_rules=("united kingdom",))
+    plain = Circumstances(wall_type=wall, rooms=ROOMS[climate])
+    for months in (None, NORTH):
+        found, without = inside_layer(mine, months), inside_layer(plain, months)
+        assert (found.side, found.least, found.most) == ("to be settled", without.least, without.most)
+        assert "(ordered)" not in found.check_words
+        lines, _ = lines_of(mine, months)
+        build = lines["inside_layer"].build
+        assert build.startswith("Settle the layer on the room side")
+        assert "polythene" not in build
+
+
+def test_a_layer_that_is_not_settled_is_not_named_among_what_is_ordered():
+    once = "the inside layer once it is settled"
+    for side, named in (
+        ("on the room side", ["the inside layer"]),
+        ("one that opens when damp", ["the inside layer"]),
+        ("to be settled", [once]),
+        ("none that is tight", []),
+    ):
+        assert [one for one in not_counted({"inside_layer": side}) if "inside layer" in one] == named
 
 
 def test_the_command_tells_the_inside_layer(tmp_path, capsys):

@@ -20,13 +20,13 @@ from exposure.detail.inside_climate import (
     HEATED,
     OutsideMonths,
 )
+from exposure.detail.materials import UNSETTLED
 from exposure.detail.vapour import permeance_in_perm, saturation_pressure
 from exposure.doubts import doubt
 from exposure.figures import NO_BREAK, listed
 from exposure.tables import load_table
 
 HARDEST_CLASS = 4  # humidity class where nobody says: the hardest of rooms people live in; our choice
-UNSETTLED = "to be settled"  # as the row of a climate that is not known says it
 STEPS = (
     0.06,
     0.29,
@@ -109,7 +109,7 @@ class InsideLayer:
         """Say what the check finds of the layer ordered and of the others."""
         if not self.options:
             return "water inside the wall not checked, the record lacks temperature or humidity"
-        mark = " (asked by the climate alone, not ordered)" if self.is_wet else " (ordered)"
+        mark = " (asked by the climate alone, not ordered)" if self.side == UNSETTLED else " (ordered)"
         return "by diffusion " + "; ".join(
             f"{one.name}{mark if one is self.chosen else ''} {one.water.in_words}"
             + (f", {one.water.peak:,.0f}{NO_BREAK}g/m²" if one.water.peak >= 1 else "")

@@ -54,6 +54,7 @@ GAP_STRIPS = "compressible strips in the gaps of corner battens"
 REVEALS_INSIDE = "boards at jambs and head inside"
 STRIPS_BEHIND, BOARDS_INSIDE = "strips behind trays of film", "window boards"
 PRIMER = "primer"
+INSIDE = "the inside layer"
 DISCS = "discs on the ties that hold the insulation"
 NAMED = {  # ordered, not counted: each with the rows that order it
     "cladding": "clad_gap",
@@ -132,12 +133,14 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "blocking behind the ledger": "ledger_block",
     "straps over the film": "film_straps",
     "blocking behind taped edges": "stud_layers",
-    "the inside layer": "inside_layer",
+    INSIDE: "inside_layer",
+    "the inside layer once it is settled": "inside_layer",
     "the airtight lining": "air_seal",
     BOARDS_INSIDE: "air_seal",
     REVEALS_INSIDE: "air_seal",
 }
 MEMBRANE = "mem_class"  # a framed wall has one
+UNSETTLED = "to be settled"  # the layer on the room side, as its row says it
 NO_MATERIAL = (
     "gnd paved cav_base plate_lap snow_ask snow_open dry_frame dry_board staple_live mem_foot tape_temp tape_bond wash reveal_leaf "
     "pen_slope leaf_fix deck_step deck_flood deck_slats_down chk_type chk_first chk_min chk_pct chk_time chk_rate chk_fail "
@@ -150,7 +153,9 @@ _AT = {  # items whose rows order them at some values alone: a word of those
     REVEAL_LININGS: "back",
     "closers at the top of the cavity": "closed",
     "slotted baffles at the top of the cavity": "baffled to",
+    "the inside layer once it is settled": UNSETTLED,
 }
+_NOT_AT = {INSIDE: ("none", UNSETTLED)}  # what a value begins with at which a row orders none
 ONLY_WITH = {  # items that a wall takes only where one of these rows stands too
     ROOFS_MEMBRANE: {"step_flat", "step_h"},  # snow lies on a deck too
     CLOSERS: {"slot"},  # straight on the wall there is no cavity
@@ -216,7 +221,7 @@ def not_counted(
 
 def orders(item: str, value: object) -> bool:
     """Whether a row that orders the item has it bought at this value."""
-    return _AT.get(item, "") in str(value) and not str(value).startswith("none")
+    return _AT.get(item, "") in str(value) and not str(value).startswith(_NOT_AT.get(item, "none"))
 
 
 def not_counted_words(items: Sequence[str]) -> str:
