@@ -388,6 +388,14 @@ def test_in_snow_the_course_ends_lower_at_a_level_door_as_its_first_step_says(wa
         lower, level = not snow or "level" in threshold, snow and "level" in threshold
         assert ("which lies lower: lay that first" in first) == lower, (snow, threshold)
         assert ("at a level one" in first or "sides of a level one" in first) == bool(level), first
+        for line in (
+            one
+            for one in detail_schedule(exposure_of(45.0), pressure_of(100.0), mine).lines
+            if one.key == "door_side"
+        ):
+            assert (
+                "as the base asks" not in line.build + line.caution
+            )  # the plate alone 150 mm, in snow its course as high as that
         assert ("it lies already" in sill) == lower
         assert ("(at a level ground-floor door it lies already)" in sill) == bool(level)
 
