@@ -1061,6 +1061,15 @@ def test_a_clause_that_begins_as_the_one_in_whose_place_it_stands_does_not_name_
     )
 
 
+def test_where_one_clause_must_be_named_all_that_go_are():
+    """Else a size of the one that is not named would stand beside its other."""
+    first = Step("Lay the tray: back 30 mm, down 75 mm; formed corners.")
+    told = _otherwise(
+        first, Step("Lay the tray: back 30 mm (at a door 15 mm), down 50 mm; film in full width.")
+    )
+    assert told.startswith('In place of "back 30 mm ..." and "formed corners ...": ')
+
+
 def test_a_step_that_lacks_clauses_of_the_same_step_elsewhere_is_told_whole():
     mine = Step("Lay the tray; rigid, or two layers; signed.")
     assert _otherwise(mine, Step("Lay the tray; stop short.")) == "In its place: Lay the tray; stop short."

@@ -292,9 +292,9 @@ def _otherwise(mine: Step | None, other: Step) -> str:
     new = [one for one in CLAUSE.split(words) if NUMBER.sub("#", one) not in known]
     gone = [one for one in _clauses(mine) if NUMBER.sub("#", one) not in _bare(other)]
     if 0 < len(new) < 3 and len(new) < len(CLAUSE.split(words)) and len(gone) <= len(new):
-        others = dict.fromkeys(map(_begun, gone))  # who begins as one in its place needs no name
-        named = [words for words in others if words not in map(_begun, new)]
-        instead = f"In place of {listed(named)}: " if named else ""
+        begun = [*map(_begun, gone)]
+        alike = {*begun} <= {*map(_begun, new)}  # each stands in the place of the one that begins as it
+        instead = "" if alike else f"In place of {listed([*dict.fromkeys(begun)])}: "
         return instead + re.sub("[;,:]$", ".", " ".join(new))
     return f"In its place: {words}"
 
