@@ -189,10 +189,10 @@ def test_the_words_of_a_part_are_one_piece_on_a_sheet():
 @pytest.mark.parametrize(
     ("spell", "push", "wall", "deep", "own"),
     [
-        (10.0, 400.0, WALLS[0], 50, "none"),  # 50 back, 20 of cladding: a step over 30 mm
-        (70.0, 400.0, WALLS[0], 50, "20"),
-        (45.0, 400.0, WALLS[3], 50, "25"),
-        (10.0, 250.0, WALLS[0], 10, "none"),  # 25 back: a step over 5 mm
+        (10.0, 400.0, WALLS[0], 50, "no cavity"),  # 50 back, 20 of cladding: a step over 30 mm
+        (70.0, 400.0, WALLS[0], 50, "20 mm"),
+        (45.0, 400.0, WALLS[3], 50, "25 mm"),
+        (10.0, 250.0, WALLS[0], 10, "no cavity"),  # 25 back: a step over 5 mm
         (70.0, 250.0, WALLS[0], 20, ""),
         (140.0, 400.0, WALLS[3], 50, ""),
     ],
@@ -208,12 +208,34 @@ def test_a_wall_takes_the_cavity_that_lets_its_flanges_lie_on_the_membrane(spell
     clashing = clashes("south", numbers_of(schedule, mine, pressure_of(push)))
     assert not [one for one in clashing if "reveal" in one.numbers["rows"]]
     told = [one for one in schedule.flags if getattr(one, "key", "") == "detail.cavity_for_flange"]
-    assert [f"alone asks {own}" in one.replace("\u00a0", " ") for one in told] == [True] * bool(own)
+    assert [f"which takes {own} here" in one.replace("\u00a0", " ") for one in told] == [True] * bool(own)
     assert (cavity.decided_by == "this wall") is bool(own)
-    why = f"a frame whose flange lies on the boards stands back only so; wetness {schedule.wetness_level} of 4 alone asks {own}"
+    why = f"a frame whose flange lies on the boards stands back only so; with straps this wall takes {own}"
     assert (why in cavity.why.replace("\u00a0", " ")) is bool(own)
     strapped = detail_schedule(exposure_of(spell), pressure_of(push), mine.changed(frame_type=BOX))
     assert not [one for one in strapped.flags if getattr(one, "key", "") == "detail.cavity_for_flange"]
+
+
+def test_with_straps_a_wall_takes_no_less_than_its_local_rule_asks():
+    """In extra high wind New Zealand asks a drained cavity behind every cladding, drawn for 20 mm."""
+    rule = "new zealand"
+    answers = {"wind_zone": "extra high", "part_storeys": False, "pitched_roof": False}
+    mine = Circumstances(frame_type=FLANGE, local_rules=(rule,), rule_answers={rule: answers})
+    schedule = detail_schedule(exposure_of(45.0), pressure_of(400.0), mine)
+    [cavity] = [line for line in schedule.lines if line.key == "cav_depth"]
+    [told] = [one for one in schedule.flags if getattr(one, "key", "") == "detail.cavity_for_flange"]
+    assert schedule.wetness_level == 2  # whose own step is 10 mm
+    assert cavity.why.replace("\u00a0", " ").endswith("with straps this wall takes 20 mm.")
+    assert "which takes 20 mm here" in told.replace("\u00a0", " ")
+
+
+def test_one_level_lower_a_cavity_that_its_flanges_need_stays_as_deep():
+    """Pressure sets these frames 50 mm back whatever the wetness: the next wall with straps alone is thinner."""
+    for frame, said in ((FLANGE, "25 mm by its own step; the flanges of the frames decide."), (BOX, "25 mm.")):
+        mine = Circumstances(frame_type=frame, wall_type=WALLS[3])
+        schedule = detail_schedule(exposure_of(140.0), pressure_of(400.0), mine)
+        [cavity] = [line for line in schedule.lines if line.key == "cav_render"]
+        assert cavity.lower.replace("\u00a0", " ") == said
 
 
 def test_a_rule_that_sets_frames_back_brings_the_cavity_they_need():

@@ -13,7 +13,6 @@ from exposure.detail.inside_climate import OutsideMonths
 from exposure.detail.inside_layer import inside_layer
 from exposure.detail.inside_lines import MEMBRANE, inside_shown, permeance_doubts, with_inside
 from exposure.detail.ladder import (
-    DAMS,
     ON_FILM,
     RIGID_BOARDS,
     SILL_SUPPORT,
@@ -40,7 +39,7 @@ from exposure.detail.schedule_doubts import (
     lifted,
     schedule_doubts,
 )
-from exposure.detail.schedule_lines import Beside, Taken, line_of, stop_line, taken_to_words
+from exposure.detail.schedule_lines import Taken, line_of, stop_line, taken_to_words, what_else
 from exposure.detail.schedule_parts import RuleResult, Schedule, Step
 from exposure.detail.step_numbers import numbered
 from exposure.doubts import has_doubt
@@ -130,7 +129,7 @@ def detail_schedule(
     shown = {key: amount(value, row.unit) for key, (row, value) in values.items()} | inside_shown(inside)
     steps = _held_back(window_steps(circumstances, found.harder, shown, boards=boards), results)
     values |= _photos(values, steps)
-    besides = _besides(taken, lower, values, results)
+    besides = what_else(taken, lower, values, results, circumstances)
     lines = tuple(
         line_of(row, value, found, exposure, pressure, circumstances, besides[key])
         for key, (row, value) in values.items()
@@ -156,7 +155,7 @@ def detail_schedule(
             *lifted(exposure.wall.name, alone, found),
             *counts_on_a_tested_seal(exposure.wall.name, values, found, pressure, circumstances),
             *left_details(exposure.wall.name, values, results),
-            *deepened(exposure.wall.name, values, taken, found, circumstances),
+            *deepened(exposure.wall.name, values, taken, found, circumstances, besides),
             *inside.flags,
             *permeance_doubts(exposure.wall.name, inside, values[MEMBRANE][1] if MEMBRANE in values else 0),
         ),
@@ -240,22 +239,6 @@ def _by_itself(
         else:
             strict = inf if isinstance(value, str) else rank(row, value)  # no rule changes words
         found[row.rule_key] = min(found.get(row.rule_key, strict), strict)
-    return found
-
-
-def _besides(
-    taken: Mapping[str, Taken],
-    lower: Mapping[str, tuple[Row, float | str]],
-    values: Mapping[str, tuple[Row, float | str]],
-    results: Sequence[RuleResult],
-) -> dict[str, Beside]:
-    """What else settles each row."""
-    asks = [ask for result in results for ask in result.asks]
-    found = {}
-    for key in values:
-        dams = DAMS[: DAMS.index(key) + 1] if key in DAMS else ()  # the ends never lower than the back
-        asked = max((ask.value for ask in asks if ask.row in dams), default=0.0)
-        found[key] = Beside(taken.get(key), lower[key][1] if key in lower else None, values, lower, asked)
     return found
 
 

@@ -7,6 +7,7 @@ from exposure.detail.ladder import LIGHT_CAVITIES, Row, dam_floor, dam_height, f
 from exposure.detail.levels import Levels, find_levels, is_framed, pressure_for_details
 from exposure.detail.order import window_sequence
 from exposure.detail.retrofit import NOT_OPENED
+from exposure.detail.schedule_lines import Beside
 from exposure.detail.schedule_parts import RuleResult
 from exposure.doubts import doubt
 from exposure.figures import amount, listed, pascals
@@ -147,13 +148,14 @@ def deepened(
     rules: Collection[str],
     found: Levels,
     circumstances: Circumstances,
+    besides: Mapping[str, Beside],
 ) -> tuple[str, ...]:
-    """That the flange of its windows makes the cavity of the elevation deeper than its level; ``rules`` are the rows that a rule decides."""
+    """That the flange of its windows makes the cavity of the elevation deeper than level and rules; ``rules`` are the rows that a rule decides."""
     key = next((key for key in LIGHT_CAVITIES if key in values and key not in rules), "")
     if not key or not for_flange(*values[key], found, circumstances):
         return ()
     row, value = values[key]
-    own = float(row.values[found.on(row.axis) - 1])
+    own = max(float(row.values[found.on(row.axis) - 1]), besides[key].asked)
     back = amount(setback_of(values["reveal"][1]), "mm")
-    told = {"deep": amount(value, "mm"), "own": amount(own, "mm") if own else "none", "back": back}
+    told = {"deep": amount(value, "mm"), "own": amount(own, "mm") if own else "no cavity", "back": back}
     return (doubt("detail.cavity_for_flange", elevation, **told),)

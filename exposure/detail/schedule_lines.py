@@ -1,6 +1,6 @@
 """One row of the ladder turned into a line of the schedule: what to build, why here, what one level lower asks."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
 from exposure.detail.cautions import caution_text
@@ -10,10 +10,12 @@ from exposure.detail.ladder import (
     DAMS,
     DECK_STEP,
     DECK_UP,
+    LIGHT_CAVITIES,
     NOTHING_ASKED,
     SADDLE,
     SNOW_ROWS,
     Row,
+    cavity_for_flange,
     dam_floor,
     dam_height,
     for_flange,
@@ -47,10 +49,35 @@ class Beside(NamedTuple):
     lower: float | str | None = None  # None: the ladder's own step
     rows: Collection[str] = ()  # of the whole schedule, by key
     lower_rows: Collection[str] | None = None  # of the schedule one level lower; None: not known
-    asked: float = 0.0  # of a tray's upstand, what rules ask at least
+    asked: float = 0.0  # of a tray's upstand and of a cavity, what rules ask at least
+    by_flange: bool = False  # of a cavity: the flanges would keep it deeper than one level lower asks
 
 
 ALONE = Beside()
+
+
+def what_else(
+    taken: Mapping[str, Taken],
+    lower: Mapping[str, tuple[Row, float | str]],
+    values: Mapping[str, tuple[Row, float | str]],
+    results: Sequence[RuleResult],
+    circumstances: Circumstances,
+) -> dict[str, Beside]:
+    """What else settles each row: the rules' ``results``, of which some are ``taken``, the rows of one level ``lower`` and the window's flange."""
+    asks = [ask for result in results for ask in result.asks]
+    found = {}
+    for key in values:
+        dams = DAMS[: DAMS.index(key) + 1] if key in DAMS else ()  # the ends never lower than the back
+        of = (values[key][0].rule_key,) if key in LIGHT_CAVITIES else dams
+        asked = max((ask.value for ask in asks if ask.row in of and ask.above is None), default=0.0)
+        alone = lower[key][1] if key in lower else None
+        by_flange = (
+            key in LIGHT_CAVITIES
+            and alone is not None
+            and bool(cavity_for_flange({**values, key: lower[key]}, circumstances))
+        )
+        found[key] = Beside(taken.get(key), alone, values, lower, asked, by_flange)
+    return found
 
 
 def line_of(
@@ -93,8 +120,9 @@ def line_of(
     if row.key == "photo" and rule is None and value != row.values[level - 1]:
         here, more = f"Here the order of work has {shown.split(NO_BREAK)[0]} hold points for a photo.", True
     if rule is None and for_flange(row, value, found, circumstances):
-        own = amount(row.values[level - 1], row.unit) if row.values[level - 1] else "none"
-        here = f"Here a frame whose flange lies on the boards stands back only so; wetness {level} of 4 alone asks {own}."
+        own = max(float(row.values[level - 1]), beside.asked)
+        without = amount(own, row.unit) if own else "no cavity"
+        here = f"Here a frame whose flange lies on the boards stands back only so; with straps this wall takes {without}."
         more = True
     one_lower, short = _one_lower(row, level, value, circumstances, beside)
     if level > 1 and short and found.one_lower.on(row.axis) == level:
@@ -211,6 +239,10 @@ def _one_lower(
     there, lower = beside.lower_rows, beside.lower
     own = row.axis in AXIS_WORDS and level > 1
     prefix = f"One level lower ({AXIS_WORDS[row.axis]} {level - 1})" if own else "One level lower"
+    if beside.by_flange:
+        own_step = amount(lower, row.unit) if lower else "no cavity"
+        short = f"{own_step} by its own step; the flanges of the frames decide."
+        return f"{prefix}: {short}", short
     if there is not None:
         if row.key not in there and row.key not in NOTHING_ASKED:
             return f"{prefix}: not asked.", "Not asked."

@@ -293,6 +293,12 @@ def _other_sizes(drawn: Drawing, mine: Drawing, but: str = "") -> list[str]:
         and values.get(one.key, 0) == 0
         and (one.key in values or (one.key in asked and one.key not in own))
     ]
+    named = {size_name(one) for one in mine.section.dimensions}
+    lacks += [
+        f"no {size_name(one)} {drawn_amount(one)}"
+        for one in drawn.section.dimensions
+        if drawn.section.key in CORNERS and one.key in values and size_name(one) not in {*named, but}
+    ]
     return [*differ.values(), *dict.fromkeys(lacks)]
 
 
