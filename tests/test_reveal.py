@@ -231,7 +231,10 @@ def test_with_straps_a_wall_takes_no_less_than_its_local_rule_asks():
 
 def test_one_level_lower_a_cavity_that_its_flanges_need_stays_as_deep():
     """Pressure sets these frames 50 mm back whatever the wetness: the next wall with straps alone is thinner."""
-    for frame, said in ((FLANGE, "25 mm by its own step; the flanges of the frames decide."), (BOX, "25 mm.")):
+    for frame, said in (
+        (FLANGE, "25 mm by its own step; the flanges of the frames decide."),
+        (BOX, "25 mm."),
+    ):
         mine = Circumstances(frame_type=frame, wall_type=WALLS[3])
         schedule = detail_schedule(exposure_of(140.0), pressure_of(400.0), mine)
         [cavity] = [line for line in schedule.lines if line.key == "cav_render"]

@@ -757,6 +757,16 @@ def test_a_corner_with_cavity_and_boards_on_one_side_alone_is_drawn_with_boards_
     assert "boards" not in otherwise_at(("S", "E"), plan, own, drawn)  # no words against the drawing
 
 
+def test_where_a_lap_of_the_drawing_ends_at_the_stud_its_size_is_taken_away_too():
+    """By the orders over open studs the mild wall's next sheet ends at the corner stud, 255 mm past it at most: 300 has no room there."""
+    drawings = drawn_of(Circumstances(sheathing="open studs"), {"S": (150.0, 400.0), "E": (10.0, 60.0)})
+    for key in ("corner-outside", "corner-inside"):
+        own = {name: one for one in drawings if one.section.key == key for name in one.elevations}
+        told = [words.replace("\u00a0", " ") for words in _other_sizes(own["S"], own["E"])]
+        assert "past 255 mm" in told
+        assert "no lap 300 mm" in told
+
+
 def test_a_corner_of_two_walls_alike_names_one_sheet_and_an_inside_corner_tells_the_others_sizes():
     """By the orders: E and N are built alike, so the drawing of either is that of both; 255 mm past an inside corner is no more than 400."""
     here = Circumstances(cladding_fixing="boards nailed through the face")
