@@ -98,6 +98,28 @@ def test_the_upstand_beside_a_level_door_carries_the_plate_and_metal_covers_its_
     assert ("base flashing" in parts) is bool(depth)
 
 
+@pytest.mark.parametrize("depth", [0.0, 20.0])
+@pytest.mark.parametrize("frame", FRAMES)
+@pytest.mark.parametrize("wall", CLAD)
+def test_trim_and_lining_end_beside_a_level_door_with_the_lowest_boards(wall, frame, depth):
+    """By hand: boards 150 over the paving; a frame 10 off the edge of its opening, covered by 10; no lining without a cavity."""
+    told = {"paved": 150, "plate_lap": 50, "cav_depth": depth, "cav_render": depth, "reveal": "as drawn"}
+    section = section_of(junction("door-side"), ladder_numbers(1, wall, frame=frame, **told))
+    assert failures(section) == ()
+    parts = {layer.key: layer for layer in section.layers}
+    part = shapes(parts)
+    closing = "trim" if frame == FRAMES[1] else "reveal lining" if depth else ""
+    assert {"trim", "reveal lining"} & parts.keys() == ({closing} if closing else set())
+    assert part["tape cover"].is_valid  # beside a narrow tape too
+    assert part["tape cover"].bounds[3] == 150
+    assert ("open foot" in parts["tape cover"].name) is bool(closing)
+    if closing:
+        left, low, right, _ = part[closing].bounds
+        assert left < 0
+        assert (low, right) == (150, 20)
+        assert f"the open foot of the {closing}" in parts["tape cover"].name
+
+
 def test_the_side_of_a_level_door_is_drawn_where_cladding_stands_beside_it():
     for wall in WALLS:
         numbers = ladder_numbers(3, wall)
@@ -106,4 +128,7 @@ def test_the_side_of_a_level_door_is_drawn_where_cladding_stands_beside_it():
     over = ladder_numbers(3, WALLS[0], position="over the cavity", cav_depth=20)
     section = section_of(junction("door-side"), over)
     assert not {"jamb tape", "tape cover"} & {layer.key for layer in section.layers}
+    box = {"position": "over the cavity", "frame": FRAMES[1], "cav_depth": 20}
+    trim = section_of(junction("door-side"), ladder_numbers(3, WALLS[0], **box)).layer("trim")
+    assert "its foot open, level with the lowest boards" in trim.name
     assert any("no line says what closes the jamb" in one for one in section.notes)

@@ -799,6 +799,22 @@ def test_boards_are_fixed_on_a_bedded_plate_and_looked_at_before_the_membrane(sc
     assert len(seen) > 8
 
 
+def test_trim_and_lining_end_at_a_level_door_with_the_cladding(schedules):
+    """Its sill lies at the paving, and cladding stops higher: "clear of the sill" would take them past it."""
+    seen = set()
+    for mine, schedule in schedules:
+        level = mine.threshold.startswith("level")
+        for step in schedule.steps:
+            words = " At a level door it ends with the cladding, its foot open over the metal there."
+            closing = "its foot open, 5\u00a0mm clear of" in step.text
+            assert (words in step.text) is (closing and level), mine
+            assert (words in step.at_doors) is (closing and level), mine
+            if closing:
+                seen.add((mine.wall_type, mine.frame, mine.window_position, level))
+    assert {one[0] for one in seen} == {"timber frame with cladding", "rendered board"}
+    assert len(seen) > 8
+
+
 def test_at_a_level_door_a_slatted_deck_is_told_as_its_drawing_has_it(schedules):
     """No ledger below the channel: concrete stands there, which carries channel and edge of the floor."""
     seen = set()

@@ -1,10 +1,11 @@
 """The side of a level door from outside, its cladding cut away: the upstand that the plate stands on, where the base flashing ends, what covers the tape."""
 
+from dataclasses import replace
 from typing import NamedTuple
 
 from exposure.junction.base import ABOVE, BELOW_FOOT, BELOW_JOINT, plate_at
 from exposure.junction.build_up import Wall
-from exposure.junction.jamb import CLEAR, ON_CLADDING
+from exposure.junction.jamb import CLEAR, ON_CLADDING, jamb_of
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, Dimension, Layer, Section, rectangle
 from exposure.junction.window import HEIGHT, Frame, NotDrawnError, side_tape, window_in
@@ -17,6 +18,8 @@ THIN = 9.0  # mm, what is seen on edge, thicker than it is
 SILL = 16.0  # mm, outer sill over the grating
 CHANNEL_DEEP = 36.0  # mm of channel shown
 PAST_TAPE, CORNER = 12.0, 60.0  # mm, metal past the tape, which no line sizes, and its corner cut away
+FOOT = 40.0  # mm of trim or lining shown
+WHAT = {"trim": "trim", "reveal lining": "reveal lining"}
 OURS = "No line sizes the metal over the tape."
 OPEN = "No tape lies there; no line says what closes the jamb below the boards."
 
@@ -60,7 +63,7 @@ def door_side(numbers: Numbers) -> Section:
         Layer("cladding", wall.leaf_material, rectangle(-ASIDE, high.boards, -CUT_AWAY, box[3]),
               f"{'Render on board' if wall.leaf_material == 'render' else 'Cladding'}, cut away here up to the jamb", ("paved", "plate_lap"), "membrane", order=8),
         Layer("lower edge", "outlined", rectangle(-CUT_AWAY, high.boards, 0, box[3]), "", (), "membrane", order=8),
-        *_cover(tape, high.boards),
+        *_closed(tape, _closing(numbers, wall, frame, high.boards), high.boards),
         Layer("paving", "paving", rectangle(-ASIDE, -GROUND, 0, 0), "Paving, up to the grating and falling away", ("paved",), order=1),
     ]  # fmt: skip
     dimensions = (
@@ -120,13 +123,29 @@ def _tape(numbers: Numbers, frame: Frame, top: float) -> tuple[list[Layer], list
     return [tape], flat
 
 
-def _cover(tape: list[Layer], boards: float) -> list[Layer]:
-    """The metal over the tape, from the paving up to the lowest boards."""
+def _closing(numbers: Numbers, wall: Wall, frame: Frame, boards: float) -> list[Layer]:
+    """The foot of trim or reveal lining, level with the lowest boards and as wide as at a window, the rest cut away."""
+    found = []
+    for one in jamb_of(numbers, wall, frame, lined=False).layers:
+        if one.key in WHAT:
+            ends = [y for _, y in one.outline]
+            foot = rectangle(min(ends), boards, max(ends), boards + FOOT)
+            name = (
+                f"{WHAT[one.key].capitalize()}, its foot open, level with the lowest boards; cut away above"
+            )
+            found.append(replace(one, outline=foot, name=name, rows=()))
+    return found
+
+
+def _closed(tape: list[Layer], closing: list[Layer], boards: float) -> list[Layer]:
+    """What closes the jamb, and below it the metal over the tape, from the paving up to the lowest boards."""
     if not tape:
-        return []
+        return closing
     left = min(x for x, _ in tape[0].outline)
-    name = "Metal over that tape, from the paving up to the lowest boards; a corner cut away here"
-    edge, right, cut = left - PAST_TAPE, CLEAR + ON_CLADDING, min(0.5 * boards, CORNER)
+    up_to = " and the open foot of the ".join(["the lowest boards", *(WHAT[one.key] for one in closing)])
+    name = f"Metal over that tape, from the paving up to {up_to}; a corner cut away here"
+    edge, right = left - PAST_TAPE, CLEAR + ON_CLADDING
+    cut = min(0.5 * boards, CORNER, right - left - 10)
     outline = (
         (edge + cut + PAST_TAPE, 0.0),
         (right, 0.0),
@@ -134,4 +153,5 @@ def _cover(tape: list[Layer], boards: float) -> list[Layer]:
         (edge, boards),
         (edge, cut + PAST_TAPE),
     )
-    return [Layer("tape cover", "pale metal", outline, name, ("door_side",), "jamb tape", order=5)]
+    metal = Layer("tape cover", "pale metal", outline, name, ("door_side",), "jamb tape", order=5)
+    return [*(replace(one, name="") for one in closing), metal]
