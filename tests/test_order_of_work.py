@@ -805,7 +805,8 @@ def test_trim_and_lining_end_at_a_level_door_with_the_cladding(schedules):
     for mine, schedule in schedules:
         level = mine.threshold.startswith("level")
         for step in schedule.steps:
-            words = " At a level door it ends with the cladding, its foot open over the metal there."
+            what = "lining" if "Line the reveal" in step.text else "trim"
+            words = f" At a level door the {what} ends with the cladding, its foot open over the metal there."
             closing = "its foot open, 5\u00a0mm clear of" in step.text
             assert (words in step.text) is (closing and level), mine
             assert (words in step.at_doors) is (closing and level), mine

@@ -800,6 +800,26 @@ def test_trims_and_linings_stand_on_no_outer_sill_and_come_after_it(runs):
     assert seen > 40
 
 
+def test_an_outer_sill_lies_under_the_feet_of_trims_and_linings(runs):
+    """Water off a foot falls on the sill, as its section has it: the sill ends past their outer edges."""
+    seen = set()
+    for _, steps, frames in runs:
+        added = {part: frame.added for frame in frames for part in steps[frame.number - 1].adds}
+        closing = next((part for part in ("trim", "reveal lining") if part in added), "")
+        fronts = [x for face in added.get(closing, ()) if face.material == "timber" for x, *_ in face.points]
+        if not fronts:
+            continue
+        lips = [
+            face for face in added["outer sill"] if face.material == "metal" and face.points[0][1] == Z0 - 22
+        ]
+        (sill,) = lips
+        across = [x for x, *_ in sill.points]
+        assert min(across) < min(fronts)
+        assert max(across) > max(fronts)
+        seen.add(closing)
+    assert seen == {"trim", "reveal lining"}
+
+
 @pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
 @pytest.mark.parametrize("level", [1, 2, 3, 4])
 def test_the_leg_over_a_window_goes_on_above_the_cut_at_the_edge_of_the_tape(level, wall):

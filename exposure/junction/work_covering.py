@@ -88,7 +88,7 @@ def _foot(numbers: Numbers, x: float, front: float) -> tuple[Callable[[float], f
     gap = numbers.length("clad_gap", 5.0)
     spot = (x, _on_sill(numbers, front) + gap / 2, front)
     return lambda d: _on_sill(numbers, d) + gap, Size(
-        "clad_gap", (x - 130, Z0 - 75, front), (spot,), word="foot clear"
+        "clad_gap", (x + 150, Z0 + 110, front), (spot,), word="foot clear"
     )
 
 
@@ -98,7 +98,7 @@ def _trim(numbers: Numbers) -> Made:
     edge = X0 + 8 + cover
     front = LEAF_FACE - 2 if "masonry" in numbers.circumstances.wall_type else CLAD_FACE - 8
     top, past = _under_lip(numbers, front), over_the_edge(numbers, TRIM_PAST)
-    foot, clear = _foot(numbers, X0, front)
+    foot, clear = _foot(numbers, X1, front)
     faces = [
         flat(X0 - past, foot(front), edge, top, "timber", front),
         flat(X1 - 8 - cover, foot(front), X1 + past, top, "timber", front),
@@ -117,7 +117,7 @@ def _reveal_lining(numbers: Numbers) -> Made:
     front, edge, top = CLAD_FACE - 8, CLEAR + ON_CLADDING, _under_lip(numbers, CLAD_FACE - 8)
     left, right, near = X0 + edge, X1 - edge, window_face(numbers)
     past = over_the_edge(numbers, TRIM_PAST)
-    foot, clear = _foot(numbers, X0, front)
+    foot, clear = _foot(numbers, X1, front)
     faces = [
         Face(((right, foot(front), front), (right, top, front), (right, top, near), (right, foot(near), near)), "timber"),
         flat(X0 - past, foot(front), left, top, "timber", front),
@@ -229,10 +229,15 @@ def _support(numbers: Numbers) -> Made:
 
 
 def _outer_sill(numbers: Numbers) -> Made:
-    """The sill before the window, from its frame out over the edge of the cladding."""
+    """The sill before the window, from its frame out over the edge of the cladding, and before that out under trims or linings."""
     back, out = window_face(numbers) - 2, CLAD_FACE - 30
-    top = ((X0 - 4, Z0 + 32, back), (X1 + 4, Z0 + 32, back), (X1 + 4, Z0 + 4, out), (X0 - 4, Z0 + 4, out))
-    return [Face(top, "tray"), flat(X0 - 4, Z0 - 22, X1 + 4, Z0 + 4, "metal", out)], []
+    trimmed = numbers.circumstances.frame == BOX and numbers.has("jamb_cover")
+    closed = trimmed or bool(_reveal_lining(numbers)[0])
+    end = 4 + (over_the_edge(numbers, TRIM_PAST) if closed else 0)
+    corners = [(X0 - 4, back), (X1 + 4, back), (X1 + 4, CLAD_FACE), (X1 + end, CLAD_FACE), (X1 + end, out)]
+    corners += [(X0 - end, out), (X0 - end, CLAD_FACE), (X0 - 4, CLAD_FACE)]
+    top = tuple((x, _on_sill(numbers, d), d) for x, d in corners)
+    return [Face(top, "tray"), flat(X0 - end, Z0 - 22, X1 + end, Z0 + 4, "metal", out)], []
 
 
 def _hood(numbers: Numbers) -> Made:
