@@ -232,7 +232,7 @@ def test_with_straps_a_wall_takes_no_less_than_its_local_rule_asks():
 def test_one_level_lower_a_cavity_that_its_flanges_need_stays_as_deep():
     """Pressure sets these frames 50 mm back whatever the wetness: the next wall with straps alone is thinner."""
     for frame, said in (
-        (FLANGE, "25 mm by its own step; the flanges of the frames decide."),
+        (FLANGE, "25 mm by its own step; at this pressure the flanges decide."),
         (BOX, "25 mm."),
     ):
         mine = Circumstances(frame_type=frame, wall_type=WALLS[3])

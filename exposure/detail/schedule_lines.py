@@ -241,7 +241,7 @@ def _one_lower(
     prefix = f"One level lower ({AXIS_WORDS[row.axis]} {level - 1})" if own else "One level lower"
     if beside.by_flange:
         own_step = amount(lower, row.unit) if lower else "no cavity"
-        short = f"{own_step} by its own step; the flanges of the frames decide."
+        short = f"{own_step} by its own step; at this pressure the flanges decide."
         return f"{prefix}: {short}", short
     if there is not None:
         if row.key not in there and row.key not in NOTHING_ASKED:
