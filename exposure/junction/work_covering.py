@@ -30,7 +30,6 @@ from exposure.junction.work_faces import (
     line,
     measured,
     plate_at,
-    weeps_over_tray,
     window_face,
 )
 
@@ -166,8 +165,13 @@ def _bricks(top: float, numbers: Numbers) -> list[Face]:
     return [*faces, *(line([(x, z, d) for x, z in way], "edge") for way in ways)]
 
 
+def _weep_holes(_: Numbers) -> Made:
+    """The two open joints of a leaf over the tray at the head."""
+    return [flat(x - 6, Z1 + 13, x + 6, Z1 + 78, "fixing", LEAF_FACE - 1) for x in (X0 + 90, X1 - 90)], []
+
+
 def _leaf(numbers: Numbers) -> Made:
-    return [*_bricks(HIGH, numbers), *weeps_over_tray()], []
+    return [*_bricks(HIGH, numbers), *_weep_holes(numbers)[0]], []
 
 
 def _leaf_to_head(numbers: Numbers) -> Made:
@@ -349,6 +353,7 @@ COVERING: dict[str, Callable[[Numbers], Made]] = {
     "leaf to the head": _leaf_to_head,
     "leaf to the lintel": _leaf_to_lintel,
     "leaf top": _leaf_top,
+    "weep holes": _weep_holes,
     "support": _support,
     "outer sill": _outer_sill,
     "head closer": _head_closer,

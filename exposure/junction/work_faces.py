@@ -74,11 +74,6 @@ def round_opening(material: str) -> list[Face]:
     ]
 
 
-def weeps_over_tray() -> list[Face]:
-    """The two open joints of a leaf over the tray at the head."""
-    return [flat(x - 6, Z1 + 13, x + 6, Z1 + 78, "fixing", LEAF_FACE - 1) for x in (X0 + 90, X1 - 90)]
-
-
 def rendered(x0: float, z0: float, x1: float, z1: float, d: float) -> list[Face]:
     """A piece of render, dotted in rows, without edges of its own."""
     rows = range(int(z0) + 20, int(z1) - 8, 40)

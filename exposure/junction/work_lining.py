@@ -31,7 +31,6 @@ from exposure.junction.work_faces import (
     measured,
     plate_at,
     round_opening,
-    weeps_over_tray,
 )
 
 BACK_AT = 0.85  # of the depth of the opening, where a strip stands behind the tray
@@ -320,7 +319,6 @@ def _cavity_tray(numbers: Numbers) -> Made:
             Face(((x, low + rise, -4), (x, low + rise + 30, -4), (x, low + 60, out), (x, low, out)), "metal")
             for x in (left, right)
         ),
-        *weeps_over_tray(),
     ]
     sizes = [
         measured("head_tray_mas", (right + 25, low, -4), (right + 25, low + rise, -4), beside=80),
