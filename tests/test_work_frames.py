@@ -410,11 +410,12 @@ def test_the_tape_at_the_head_is_seen_beside_the_flashing_that_covers_it(runs):
     assert seen
 
 
+def as_seen(face):
+    return Polygon([(x + LEAN[0] * d, z + LEAN[1] * d) for x, z, d in face.points])
+
+
 def test_the_stop_end_of_a_tray_in_a_leaf_is_hidden_by_the_leaf_over_it():
     """Seen from the front, the leaf with its cut end covers the far stop-end to the back of the tray, and is drawn after it."""
-
-    def seen(face):
-        return Polygon([(x + LEAN[0] * d, z + LEAN[1] * d) for x, z, d in face.points])
 
     def depth(face):
         return sum(d for *_, d in face.points) / len(face.points)
@@ -431,9 +432,9 @@ def test_the_stop_end_of_a_tray_in_a_leaf_is_hidden_by_the_leaf_over_it():
             ),
             key=lambda face: face.points[0][0],
         )
-        over = unary_union([seen(face) for face in leaf if depth(face) < depth(stop)])
+        over = unary_union([as_seen(face) for face in leaf if depth(face) < depth(stop)])
         bed = min(z for face in leaf for _, z, _ in face.points)
-        assert seen(stop).difference(over.buffer(0.1)).bounds[3:] in ((), (pytest.approx(bed, abs=60),))
+        assert as_seen(stop).difference(over.buffer(0.1)).bounds[3:] in ((), (pytest.approx(bed, abs=60),))
 
 
 def test_the_barrier_at_the_top_of_a_leaf_lies_in_the_cavity_over_the_open_joint(runs):
@@ -921,6 +922,19 @@ def test_where_a_leaf_stands_up_both_jambs_its_course_is_seen_and_the_opening_st
             leaf = unary_union([flat_of(face) for face in frame.added if face.material == "masonry"])
             assert leaf.intersection(shapely_box(X0 + 40, Z0 + 1, X1 - 40, HIGH)).area == 0
             seen += 1
+            over = leaf.bounds[3]
+            before = unary_union([as_seen(face) for face in frame.added if face.material == "masonry"])
+            bare = unary_union(
+                [as_seen(face) for face in frame.added if face.material == "course"]
+            ).difference(before)
+            assert X0 < bare.bounds[0] < bare.bounds[2] < X0 + 40  # in the reveal alone
+            assert (
+                max(z for face in frame.added if face.material == "course" for _, z, _ in face.points) == over
+            )
+            dashed = [flat_of(face).bounds for face in frame.added if face.material == "cut away"]
+            assert sorted(dashed) == sorted(one.bounds for one in courses)
+            [(start, end)] = [name.ends for name in frame.names if name.name == "course 150"]
+            assert end[0] - start[0] == 150
     assert seen > 5
 
 

@@ -175,11 +175,18 @@ def _leaf(numbers: Numbers) -> Made:
 
 
 def _leaf_to_head(numbers: Numbers) -> Made:
-    """The leaf up both jambs, open over the opening, and the damp-proof course that stands in each."""
-    course, _ = _jamb_course(numbers)
-    spot = (X0 + _lap(numbers) - 5, Z0 + 330, CAVITY_SET - 3)
-    name = Size("", (X0 - 110, Z0 + 400, LEAF_FACE), (spot,), f"course {numbers.length('dpc_jamb'):g}")
-    return [*course, *_bricks(Z1 - CLEAR - 5, numbers)], [name]
+    """The leaf up both jambs, open over the opening, and the damp-proof course that ends with it in each, dashed where it hides it."""
+    wide, top, d = numbers.length("dpc_jamb"), Z1 - CLEAR - 5, CAVITY_SET - 3
+    left, right = X0 + _lap(numbers), X1 - _lap(numbers)
+    faces = _bricks(top, numbers)
+    for reveal, end, far in ((left, 0.0, left - wide), (right, WIDE, right + wide)):
+        faces += [
+            flat(min(reveal, far), Z0, max(reveal, far), top, "course", d),
+            Face(((reveal, top, LEAF_FACE), (end, top, LEAF_FACE), (end, top, CAVITY_SET), (reveal, top, CAVITY_SET)), "masonry"),
+            line([(reveal, Z0, d), (far, Z0, d), (far, top, d), (reveal, top, d)], "cut away"),
+        ]  # fmt: skip
+    ends = (left - wide, Z0 + 230, d), (left, Z0 + 230, d)
+    return faces, [Size("", (left - wide / 2, Z0 + 320, d), ends, f"course {wide:g}")]
 
 
 def _leaf_to_lintel(numbers: Numbers) -> Made:
