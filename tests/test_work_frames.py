@@ -938,6 +938,32 @@ def test_where_a_leaf_stands_up_both_jambs_its_course_is_seen_and_the_opening_st
     assert seen > 5
 
 
+def test_in_a_leaf_the_trays_edge_lies_on_the_lintel_and_the_weep_holes_on_that(runs):
+    """From below up: top of the opening, lintel, edge, open joints; the lintel past the opening, the tray past the lintel."""
+    seen = 0
+    for _, steps, frames in runs:
+        for frame in frames:
+            if "leaf" not in steps[frame.number - 1].adds:
+                continue
+            [lintel] = [
+                flat_of(face).bounds
+                for face in frame.added
+                if face.material == "stone" and face.points[0][1] > Z1 - 50
+            ]
+            [edge] = [face for face in frame.added if face.material == "metal"]
+            weeps = [flat_of(face).bounds for face in frame.added if face.material == "fixing"]
+            left, low, right, high = flat_of(edge).bounds
+            assert lintel[1] < Z1 < low < lintel[3] < high
+            assert {one[1] for one in weeps} == {high}
+            assert left < lintel[0] < X0 < X1 < lintel[2] < right
+            assert edge.points[0][2] == LEAF_FACE - 5  # by the words "5 mm out past the leaf"
+            spots = {name.name: name.ends[0] for name in frame.names}
+            assert lintel[1] < spots["lintel"][1] < lintel[3]
+            assert low < spots["tray's edge"][1] < high
+            seen += 1
+    assert seen > 20
+
+
 def test_a_leaf_is_there_before_what_is_set_on_it(runs):
     """Under a sill when the leaf has come up to it, under the tray at its lintel: by the words, and touching in the picture."""
     seen = set()

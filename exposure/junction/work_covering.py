@@ -167,11 +167,22 @@ def _bricks(top: float, numbers: Numbers) -> list[Face]:
 
 def _weep_holes(_: Numbers) -> Made:
     """The two open joints of a leaf over the tray at the head."""
-    return [flat(x - 6, Z1 + 13, x + 6, Z1 + 78, "fixing", LEAF_FACE - 1) for x in (X0 + 90, X1 - 90)], []
+    return [flat(x - 6, Z1 + 15, x + 6, Z1 + 78, "fixing", LEAF_FACE - 1) for x in (X0 + 90, X1 - 90)], []
+
+
+def _lintel() -> Made:
+    lintel = flat(X0 - 100, Z1 - CLEAR - 5, X1 + 100, Z1 + 12, "stone", LEAF_FACE - 1)
+    return [lintel], [
+        Size("", (MIDDLE + 90, Z1 - 130, LEAF_FACE), ((MIDDLE + 40, Z1 - 4, LEAF_FACE),), "lintel")
+    ]
 
 
 def _leaf(numbers: Numbers) -> Made:
-    return [*_bricks(HIGH, numbers), *_weep_holes(numbers)[0]], []
+    """The leaf from end to end, the edge of the tray in it between the lintel and the weep holes."""
+    lintel, names = _lintel()
+    edge = flat(X0 - 110, Z1 + 8, X1 + 110, Z1 + 15, "metal", LEAF_FACE - numbers.length("tray_out", 5))
+    name = Size("", (X1 + 60, Z1 + 160, LEAF_FACE), ((X1 + 20, Z1 + 12, LEAF_FACE),), "tray's edge")
+    return [*_bricks(HIGH, numbers), *lintel, edge, *_weep_holes(numbers)[0]], [*names, name]
 
 
 def _leaf_to_head(numbers: Numbers) -> Made:
@@ -191,9 +202,8 @@ def _leaf_to_head(numbers: Numbers) -> Made:
 
 def _leaf_to_lintel(numbers: Numbers) -> Made:
     """The leaf up both jambs and the lintel on it, before the tray is bedded on that."""
-    lintel = flat(X0 - 100, Z1 - CLEAR - 5, X1 + 100, Z1 + 12, "stone", LEAF_FACE)
-    name = Size("", (X0 + 40, Z1 - 130, LEAF_FACE), ((X0 + 120, Z1, LEAF_FACE),), "lintel")
-    return [*_bricks(Z1 - CLEAR - 5, numbers), lintel], [name]
+    lintel, names = _lintel()
+    return [*_bricks(Z1 - CLEAR - 5, numbers), *lintel], names
 
 
 def _leaf_top(numbers: Numbers) -> Made:
