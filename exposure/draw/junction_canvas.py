@@ -4,21 +4,20 @@ from collections.abc import Collection, Container, Sequence
 from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
-from math import hypot
 
 from shapely.geometry import Polygon, box
 
-from exposure.draw.drawing import Box, Point, box_corners, escaped, filled, path, stroke, text
+from exposure.draw.drawing import Box, Point, box_corners, escaped, path, stroke, text
 from exposure.draw.junction_breaks import BAND, GAP, KEPT, break_mark, breaks_of, lowered
-from exposure.draw.junction_drop import drop_way
+from exposure.draw.junction_drop import drop_mark, drop_way, in_the_open
 from exposure.draw.junction_labels import RING, Asked, Tag, place_tags
 from exposure.draw.junction_lanes import HIGH, NAME_SIZE, SIZE, Ruled, ToRule, grown, rule_lanes, strokes_of
-from exposure.draw.junction_materials import shape
+from exposure.draw.junction_materials import LINES, shape
 from exposure.draw.junction_room import NO_ROOM, Piece, Room, room_for
 from exposure.draw.junction_sight import FACE_SPOTS, SPOTS, anchors, as_drawn, in_sight
 from exposure.draw.junction_spread import SEEN, Spread, on_both_arms, scale_for, strips_of, with_corners
 from exposure.draw.lettering import text_width
-from exposure.draw.palette import INK, PAPER, RAIN, SOFT
+from exposure.draw.palette import INK, PAPER, SOFT
 from exposure.junction.drop import shown_path
 from exposure.junction.scene import FILM, Dimension, Layer, Section
 from exposure.junction.size_names import size_name
@@ -34,6 +33,10 @@ TICK = 4.0
 TALLEST = 640.0
 SLOT = 2 * RING + 4
 ROUND = 12.0  # mm of air shown beyond the outermost part
+STRAIGHT = (
+    "roof",
+    "batten",
+)  # whose slopes run on unbent past films that are drawn thick, where none lies on them
 PLAIN = ("insulation",)  # on which rings of thin parts beside it may stand
 FAINT = "#707B84"  # leaders and the lines from a size to what it measures, paler than any part
 TRAY_PART = 0.35  # of an opening's height, in which its tray lies
@@ -181,14 +184,15 @@ class Canvas:
         """What of each layer is within the picture, in the order it is drawn."""
         found = []
         window = box(*self.box)
+        covered = {one.carrier for one in self.section.layers if one.material in LINES}
         for layer in as_drawn(self.section):
             whole = Polygon(layer.outline)
             inside = whole if window.covers(whole) else whole.intersection(window)
             for piece in getattr(inside, "geoms", [inside]):
                 if piece.geom_type == "Polygon" and piece.area > 0:
-                    ring = with_corners(
-                        list(piece.exterior.coords)[:-1], self.across.edges(), self.up.edges()
-                    )
+                    ring = list(piece.exterior.coords)[:-1]
+                    if layer.material not in STRAIGHT or layer.key in covered:
+                        ring = with_corners(ring, self.across.edges(), self.up.edges())
                     found.append((layer, [self.at(point) for point in ring]))
         return found
 
@@ -202,29 +206,19 @@ class Canvas:
         return drawn
 
     def water(self) -> str:
-        """The way of a drop, dotted, with an arrow."""
-        foot = self.view[3] - 4
-        way = list(self._drop)
-        while len(way) > 2 and way[-2][1] > foot:  # or the arrow would point back up
-            way.pop()
-        if len(way) < 2:
-            return ""
-        (ax, ay), (bx, by) = way[-2], way[-1]
-        by = min(by, foot)
-        length = hypot(bx - ax, by - ay) or 1.0
-        ux, uy = (bx - ax) / length, (by - ay) / length
-        way[-1] = (bx - 8 * ux, by - 8 * uy)
-        end = (bx - 9 * ux, by - 9 * uy)
-        arrow = filled(
-            [(bx, by), (end[0] - 4.5 * uy, end[1] + 4.5 * ux), (end[0] + 4.5 * uy, end[1] - 4.5 * ux)],
-            RAIN,
-        )
-        return stroke(path(way), colour=RAIN, width=2.8, dashes="0.1 5.2", ends="round") + arrow
+        """The way of a drop as far as it is seen, dotted, with an arrow at its end."""
+        return drop_mark(self._seen_drop, self._drop, foot=self.view[3] - 4)
 
     @cached_property
     def _drop(self) -> list[Point]:
         """The way of a drop in the picture."""
         return drop_way(self.section, self.way, self.at, self.view[0])
+
+    @cached_property
+    def _seen_drop(self) -> list[list[Point]]:
+        """The same without what would run inside a part, where films drawn thick shut the gap it runs in."""
+        solid = [Polygon(ring) for layer, ring in self.pieces if layer.cut and layer.material not in LINES]
+        return in_the_open(self._drop, solid)
 
     def ruled(self, clashing: Collection[str]) -> list[Ruled]:
         """Dimension lines; those of rows that clash are marked."""
@@ -279,7 +273,7 @@ class Canvas:
         if not numbered:
             return NO_ROOM
         lines = [line for one in ruled for line in strokes_of(one)]
-        lines += pairwise(self._drop)
+        lines += [line for way in self._seen_drop for line in pairwise(way)]
         taken = [one.label for one in (*ruled, *self._kept_free())]
         taken += [grown(_box_of(one.ends), TICK + 2) for one in ruled]  # a ring would cover its ticks
         taken += [(left - 6, y - BAND, right + 6, y + BAND) for left, right, y in broken]

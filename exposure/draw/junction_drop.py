@@ -2,14 +2,19 @@
 
 from collections.abc import Callable, Sequence
 from itertools import pairwise
+from math import hypot
 
+from shapely import LineString, unary_union
 from shapely.geometry import Point as Spot
 from shapely.geometry import Polygon
 
-from exposure.draw.drawing import Point
+from exposure.draw.drawing import Point, filled, path, stroke
+from exposure.draw.palette import RAIN
 from exposure.junction.scene import FILM, Section
 
 BESIDE = 3.5  # picture units off the face it runs on
+WITHIN, SHORT = 24.0, 8.0  # picture units of a way inside a part, and between two, that are left out
+EDGE = 0.6  # picture units, half of an outline
 
 
 def drop_way(
@@ -22,6 +27,45 @@ def drop_way(
         beside = [x for (x, _), (face, _) in zip(shown, faces, strict=True) if face >= left]
         left = min([left, *beside])
     return _up_to(shown, left)
+
+
+def in_the_open(way: Sequence[Point], parts: Sequence[Polygon]) -> list[list[Point]]:
+    """What of a way in the picture is left without what runs inside a part for long.
+
+    Examples
+    --------
+    >>> board = Polygon([(-5, 40), (5, 40), (5, 90), (-5, 90)])
+    >>> [(one[0][1], one[-1][1]) for one in in_the_open([(0, 0), (0, 200)], [board])]
+    [(0.0, 40.6), (89.4, 200.0)]
+    """
+    if len(way) < 2:
+        return []
+    line = LineString(way)
+    within = [part.buffer(-EDGE).intersection(line) for part in parts]
+    left = line.difference(unary_union([one for one in within if one.length > WITHIN]))
+    pieces = getattr(left, "geoms", [left])
+    return [list(one.coords) for one in pieces if one.length > SHORT or left is one]
+
+
+def drop_mark(seen: Sequence[Sequence[Point]], whole: Sequence[Point], *, foot: float) -> str:
+    """What is ``seen`` of the ``whole`` way of a drop, dotted, with an arrow where that ends, at ``foot`` at the lowest."""
+    return "".join(_dotted(list(way), foot, arrow=way[-1] == whole[-1]) for way in seen)
+
+
+def _dotted(way: list[Point], foot: float, *, arrow: bool) -> str:
+    while len(way) > 2 and way[-2][1] > foot:  # or the arrow would point back up
+        way.pop()
+    head = ""
+    if arrow:
+        (ax, ay), (bx, by) = way[-2], way[-1]
+        by = min(by, foot)
+        length = hypot(bx - ax, by - ay) or 1.0
+        ux, uy = (bx - ax) / length, (by - ay) / length
+        way[-1] = (bx - 8 * ux, by - 8 * uy)
+        end = (bx - 9 * ux, by - 9 * uy)
+        side = (4.5 * uy, 4.5 * ux)
+        head = filled([(bx, by), (end[0] - side[0], end[1] + side[1]), (end[0] + side[0], end[1] - side[1])], RAIN)  # fmt: skip
+    return stroke(path(way), colour=RAIN, width=2.8, dashes="0.1 5.2", ends="round") + head
 
 
 def _free_sides(section: Section, way: Sequence[Point]) -> list[int]:

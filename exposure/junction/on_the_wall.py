@@ -27,6 +27,8 @@ BLOCK = 110.0
 BLOCK_FALL = 0.12
 BLOCK_OUT = 12.0  # mm, block before the face of the cladding, so that it drips clear
 ONTO = 30.0  # mm, tape on the top of the block
+LAMP = (30.0, 62.0, 80.0, 70.0)  # mm, its foot and the tops of nose and back over the block's foot; its depth
+LET_IN = 1.0  # mm, its back in the front of the block, so that water runs over it
 LEG = -FILM - SHEET  # outer face of the flashing's leg, over the sheet below
 
 
@@ -177,15 +179,19 @@ def block(numbers: Numbers) -> Section:
         (-FILM, BLOCK),
         (max(-FILM - ONTO, front + 4), crown(max(-FILM - ONTO, front + 4))),
     ]
+    foot, nose, top, out = LAMP
+    back, seat = front + LET_IN, top + (top - nose) / out * LET_IN
+    held = ((front, crown(front)), (front, seat), (back, seat), (back, foot), (front, foot))
+    lamp = ((front - out, foot), (back, foot), (back, seat), (front - out, nose))
     parts = [
         *core(wall, low, roof),
         lining(wall, low, roof),
         membrane(wall, low, roof, rows=("mem_class",)),
-        Layer("block", "packer", ((front, 0), (-FILM, 0), (-FILM, BLOCK), (front, crown(front))), "Solid block, its top falling outward, fixed through to the frame",
+        Layer("block", "packer", ((front, 0), (-FILM, 0), (-FILM, BLOCK), *held), "Solid block, its top falling outward, fixed through to the frame",
               ("block_fix",), "membrane", order=4),
         Layer("block tape", "tape", sheet(way, -FILM), "Tape at top and sides of the block, onto the membrane; its bottom open",
               ("block_fix", "tape_bond"), "block", water=True, order=4),
-        Layer("lamp", "box", ((front - 70, 30), (front, 30), (front, 80), (front - 70, 62)), "Light, tap or bracket, on the block alone", ("block_fix",), "block", order=8),
+        Layer("lamp", "box", lamp, "Light, tap or bracket, on the block alone, its joint as its maker says", ("block_fix",), "block", order=8),
         cladding(wall, over, roof, carrier="battens" if wall.cavity else "membrane"),
         cladding(wall, low, -WITHOUT_MESH, key="cladding below", carrier="battens below" if wall.cavity else "membrane"),
     ]  # fmt: skip

@@ -1,0 +1,64 @@
+"""What a picture does with the room that films drawn thick take: water beside them, and roofs over them."""
+
+import pytest
+from shapely import LineString, Polygon, box
+from test_junction import WALLS, ladder_numbers
+
+from exposure.draw.junction_canvas import Canvas
+from exposure.draw.junction_materials import LINES
+from exposure.junction.catalogue import JUNCTIONS, section_of
+from exposure.junction.proofs import failures
+from exposure.paper.sheet_orders import DRAWN_TALL, DRAWN_WIDE, SHARED_TALL
+
+CLAD = [one for one in WALLS if "masonry" not in one]
+FRAMES = ("nailing flange", "box frame with straps")
+SIZES = ((DRAWN_WIDE, SHARED_TALL), (DRAWN_WIDE, DRAWN_TALL), (310, 356.5), (360, 414), (720, 640))
+
+
+def drawing(key, wall, level=1, **told):
+    numbers = ladder_numbers(level, wall, **told)
+    return section_of(next(one for one in JUNCTIONS if one.key == key), numbers)
+
+
+@pytest.mark.parametrize("depth", [0.0, 20.0])
+@pytest.mark.parametrize("frame", FRAMES)
+@pytest.mark.parametrize("key", ["sill", "head", "block", "roof-at-wall"])
+@pytest.mark.parametrize("wall", CLAD)
+def test_water_is_shown_running_inside_no_part(wall, key, frame, depth):
+    """Where films drawn thick shut the gap it runs in, it is left out; on the tray or flashing it is shown."""
+    told = {"frame": frame, "cav_depth": depth, "cav_render": depth, "reveal": "as drawn"}
+    made = drawing(key, wall, **told)
+    for width, tall in SIZES:
+        canvas = Canvas(made, width, tallest=tall)
+        ways = [LineString(way) for way in canvas._seen_drop]
+        assert bool(ways) is (made.drop is not None)
+        solid = [(one, ring) for one, ring in canvas.pieces if one.cut and one.material not in LINES]
+        for layer, ring in solid:
+            inside = sum(Polygon(ring).buffer(-1).intersection(way).length for way in ways)
+            assert inside < 25, (layer.key, width, tall)
+
+
+@pytest.mark.parametrize("depth", [20.0, 50.0])
+@pytest.mark.parametrize("wall", CLAD)
+def test_water_off_a_block_runs_over_the_light_and_off_its_nose(wall, depth):
+    made = drawing("block", wall, cav_depth=depth, cav_render=depth)
+    assert failures(made) == ()
+    canvas = Canvas(made, 720)
+    nose = min(x for x, _ in made.layer("lamp").outline)
+    end = canvas.way[-1]
+    assert end[0] == pytest.approx(nose, abs=1)
+    assert end[1] == pytest.approx(made.box[1], abs=1)
+    assert "its joint as its maker says" in made.layer("lamp").name
+
+
+@pytest.mark.parametrize("wall", CLAD)
+@pytest.mark.parametrize("level", [1, 4])
+def test_a_roof_over_the_wall_has_one_pitch(wall, level):
+    """No corner where it passes the films of the wall below."""
+    made = drawing("wall-top-eaves", wall, level)
+    for width, tall in SIZES:
+        canvas = Canvas(made, width, tallest=tall)
+        for layer, ring in canvas.pieces:
+            if layer.key in ("roof", "rafter"):
+                window = Polygon(layer.outline).intersection(box(*canvas.box))
+                assert len(ring) == len(window.exterior.coords) - 1, (layer.key, width)
