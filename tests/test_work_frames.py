@@ -909,6 +909,21 @@ def test_feet_of_battens_stand_clear_of_the_slope_of_the_base_flashing():
         assert high < foot < low - 5
 
 
+def test_the_joint_that_the_lowest_board_laps_is_dashed_on_the_board():
+    """Foundation and membrane meet there in the first frame, and the upper end of the size lies on it."""
+    for wall in (WALLS[0], "rendered board"):
+        (run,) = (one for one in short_runs_of([("n", ladder_numbers(3, wall))]) if "base" in one.title)
+        stone = next(face for face in run.frames[0].before if face.material == "stone")
+        joint = max(z for _, z, _ in stone.points)
+        last = run.frames[-1]
+        [dashed] = [face for face in last.added if face.material == "hidden edge"]
+        [size] = [size for size in last.sizes if size.row == "plate_lap"]
+        assert {z for _, z, _ in dashed.points} == {joint} == {max(z for _, z, _ in size.ends)}
+        boards = [d for face in last.added if face is not dashed for *_, d in face.points]
+        assert {d for *_, d in dashed.points} == {d for *_, d in size.ends}
+        assert dashed.points[0][2] < min(boards)
+
+
 def test_where_a_leaf_stands_up_both_jambs_its_course_is_seen_and_the_opening_stays_open(runs):
     """Course by its row, 150 wide as read in the table; nothing of the leaf before the opening under its head."""
     seen = 0

@@ -70,10 +70,11 @@ def _lowest_board(numbers: Numbers) -> Made:
         flat(0, low, WIDE, low + 150, "cladding", -44),
         flat(0, low + 140, WIDE, low + 290, "cladding", -46),
     ]
+    joint = line([(0, PLATE, -47), (WIDE, PLATE, -47)], "hidden edge")
     if is_rendered(numbers):
         faces = [*rendered(0, low, WIDE, low + 290, -44), line([(0, low, -44), (WIDE, low, -44)], "edge")]
-    return faces, [
-        measured("plate_lap", (840, low, -44), (840, PLATE, -44), beside=75, above=10),
+    return [*faces, joint], [
+        measured("plate_lap", (840, low, -47), (840, PLATE, -47), beside=75, above=10),
         measured("gnd", (700, low - above, -44), (700, low, -44), beside=80)
         if above < low
         else Size("gnd", (780, low / 2, -44), ((700, low, -44),)),  # more than the frame has room for
