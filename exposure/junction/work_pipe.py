@@ -7,6 +7,7 @@ from exposure.junction.numbers import Numbers
 from exposure.junction.pipe import LAPPED, flange_beside
 from exposure.junction.work_faces import (
     HIGH,
+    LEAN,
     WIDE,
     Face,
     Made,
@@ -19,7 +20,8 @@ from exposure.junction.work_faces import (
     rendered,
 )
 
-PIPE, RADIUS, OUT = (540.0, 560.0), 95.0, 230.0
+PIPE, RADIUS, OUT = (540.0, 560.0), 95.0, 100.0
+SKIN = -44.0  # face of cladding or leaf
 
 
 def _cut(numbers: Numbers) -> float:
@@ -47,7 +49,7 @@ def _end(numbers: Numbers) -> float:
 
 def _side_seen(numbers: Numbers) -> tuple[float, float]:
     """From the middle of the pipe to where its skin is first seen; half a turn on it goes out of sight."""
-    way = (-0.42 * OUT, _end(numbers) - PIPE[1] - 0.3 * OUT)  # of the pipe as it is seen
+    way = (-LEAN[0] * OUT, _end(numbers) - PIPE[1] - LEAN[1] * OUT)  # of the pipe as it is seen
     return -way[1] * RADIUS / hypot(*way), way[0] * RADIUS / hypot(*way)
 
 
@@ -132,17 +134,38 @@ def _sheet_over_flange(numbers: Numbers) -> Made:
     ], []
 
 
+def _joint_in_the_skin(numbers: Numbers) -> Made:
+    """Cladding or leaf, the joint round the pipe in it, and the sealant at its top and sides as far as it is seen."""
+    leaf, front = numbers.circumstances.wall_type == "masonry veneer", SKIN - 2
+    joints = (
+        [] if leaf else [line([(0, up, SKIN - 1), (WIDE, up, SKIN - 1)], "joint") for up in range(130, int(HIGH), 130)]
+    )  # fmt: skip
+    skin = [flat(0, 0, WIDE, HIGH, "masonry" if leaf else "cladding", SKIN), *joints]
+    side = _side_seen(numbers)
+    turn = atan2(side[1], side[0])
+    down = (PIPE[1] - _end(numbers)) * SKIN / -OUT
+    x, z = PIPE[0], PIPE[1] - down
+    ends = [(PIPE[0] + way * side[0], _end(numbers) + way * side[1], -OUT) for way in (-1, 1)]
+    round_it = [k * pi / 24 for k in range(25)]
+    seal = [
+        (x + reach * cos(a), z + reach * sin(a), front - 0.5)
+        for reach, way in ((RADIUS + 18, 1), (RADIUS + 1, -1))
+        for a in round_it[::way]
+    ]
+    spots = (x + 85, z + 60, front), (x + 66, z - 78, front)
+    return [
+        *(rendered(0, 0, WIDE, HIGH, SKIN) if is_rendered(numbers) else skin),
+        _disc((x, z), RADIUS + 18, front, "fixing"),
+        Face(tuple(seal), "stone"),
+        Face((*_arc(turn, turn + pi, down, front - 1), *ends), "frame"),
+    ], [Size("", (x + 230, z + 190, front), spots[:1], "sealed"), Size("", (x + 210, z - 190, front), spots[1:], "open")]  # fmt: skip
+
+
 def _hood(numbers: Numbers) -> Made:
     x, low = PIPE[0], _end(numbers)
     foot = low - RADIUS - 20
     left, right, top, out = x - RADIUS - 20, x + RADIUS + 20, low + RADIUS + 35, -OUT - 40
-    leaf = numbers.circumstances.wall_type == "masonry veneer"
-    joints = (
-        [] if leaf else [line([(0, up, -45), (WIDE, up, -45)], "joint") for up in range(130, int(HIGH), 130)]
-    )
-    skin = [flat(0, 0, WIDE, HIGH, "masonry" if leaf else "cladding", -44), *joints]
     return [
-        *(rendered(0, 0, WIDE, HIGH, -44) if is_rendered(numbers) else skin),
         Face(((left, top + 25, -60), (right, top + 25, -60), (right, top, out), (left, top, out)), "tray"),
         Face(
             ((right, top + 25, -60), (right, top, out), (right, foot, out), (right, foot + 40, -60)), "tray"
@@ -159,7 +182,7 @@ def _tape_under(numbers: Numbers) -> Made:
     high = z - 15 if edge == RADIUS else under + numbers.length("tape_bond")
     tape = flat(x - edge - onto, under - onto, x + edge + onto, high, "tape", -3)
     return [tape, *_on_pipe(numbers, -RADIUS, -15, 0.0)], [
-        measured("pen_tape", (x + 20, under - onto, -3), (x + 20, under, -3), beside=60, above=-onto / 2 - 90)
+        measured("pen_tape", (x + 60, under - onto, -3), (x + 60, under, -3), beside=60, above=-onto / 2 - 90)
     ]
 
 
@@ -192,5 +215,6 @@ ROUND_A_PIPE: dict[str, Callable[[Numbers], Made]] = {
     "tape over the pipe": _tape_over,
     "flange": _flange,
     "sheet over the flange": _sheet_over_flange,
+    "joint in the skin": _joint_in_the_skin,
     "hood": _hood,
 }
