@@ -120,6 +120,15 @@ def test_trim_and_lining_end_beside_a_level_door_with_the_lowest_boards(wall, fr
         assert f"the open foot of the {closing}" in parts["tape cover"].name
 
 
+@pytest.mark.parametrize("level", [1, 2, 3, 4])
+@pytest.mark.parametrize("wall", CLAD)
+def test_beside_the_tape_of_a_level_door_the_wall_is_seen_whole(wall, level):
+    """However wide the tape: membrane, flashing and upstand stand free between it and the cladding."""
+    section = section_of(junction("door-side"), ladder_numbers(level, wall, paved=150))
+    part = shapes({layer.key: layer for layer in section.layers})
+    assert part["jamb tape"].bounds[0] - part["cladding"].bounds[2] >= 50
+
+
 def test_the_side_of_a_level_door_is_drawn_where_cladding_stands_beside_it():
     for wall in WALLS:
         numbers = ladder_numbers(3, wall)

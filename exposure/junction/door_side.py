@@ -10,9 +10,9 @@ from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, Dimension, Layer, Section, rectangle
 from exposure.junction.window import HEIGHT, Frame, NotDrawnError, side_tape, window_in
 
-ASIDE = 330.0  # mm of wall shown beside the door
-CUT_AWAY = 230.0  # mm of it without its cladding
-WITHIN = 190.0  # mm of door shown
+CLADDING = 70.0  # mm of cladding shown
+CUT_AWAY, BEYOND = 190.0, 60.0  # mm of wall without its cladding at least, and beside the tape
+WITHIN = 150.0  # mm of door shown
 GROUND = 60.0  # mm shown below the paving
 THIN = 9.0  # mm, what is seen on edge, thicker than it is
 SILL = 16.0  # mm, outer sill over the grating
@@ -50,25 +50,27 @@ def door_side(numbers: Numbers) -> Section:
     upstand = numbers.length("lap_h")
     edge = joint + 5 if wall.cavity else joint - BELOW_JOINT
     high = _Heights(clear, joint, edge, (edge if wall.cavity else joint) + upstand)
-    box = (-ASIDE, -GROUND, WITHIN, high.top + ABOVE)
-    tape, sizes = _tape(numbers, frame, box[3])
+    tape, sizes = _tape(numbers, frame, high.top + ABOVE)
+    cut = min([-CUT_AWAY, *(x - BEYOND for one in tape for x, _ in one.outline)])
+    left = cut - CLADDING
+    box = (left, -GROUND, WITHIN, high.top + ABOVE)
     parts = [
-        Layer("membrane", "film", rectangle(-ASIDE, high.edge, 0, box[3]), "Membrane, down over what is turned up at the base", ("mem_foot",), order=2),
-        Layer("upstand", "concrete", rectangle(-ASIDE, -GROUND, 0, high.edge),
+        Layer("membrane", "film", rectangle(left, high.edge, 0, box[3]), "Membrane, down over what is turned up at the base", ("mem_foot",), order=2),
+        Layer("upstand", "concrete", rectangle(left, -GROUND, 0, high.edge),
               "Upstand of concrete or masonry under the plate, its face as the foundation's, in to the jamb", ("door_side", "low_timber"), order=1),
-        *_flashing(wall, high),
+        *_flashing(wall, left, high),
         *_door(box[3]),
         *tape,
         _turned_up(wall, high),
-        Layer("cladding", wall.leaf_material, rectangle(-ASIDE, high.boards, -CUT_AWAY, box[3]),
+        Layer("cladding", wall.leaf_material, rectangle(left, high.boards, cut, box[3]),
               f"{'Render on board' if wall.leaf_material == 'render' else 'Cladding'}, cut away here up to the jamb", ("paved", "plate_lap"), "membrane", order=8),
-        Layer("lower edge", "outlined", rectangle(-CUT_AWAY, high.boards, 0, box[3]), "", (), "membrane", order=8),
+        Layer("lower edge", "outlined", rectangle(cut, high.boards, 0, box[3]), "", (), "membrane", order=8),
         *_closed(tape, _closing(numbers, wall, frame, high.boards), high.boards),
-        Layer("paving", "paving", rectangle(-ASIDE, -GROUND, 0, 0), "Paving, up to the grating and falling away", ("paved",), order=1),
+        Layer("paving", "paving", rectangle(left, -GROUND, 0, 0), "Paving, up to the grating and falling away", ("paved",), order=1),
     ]  # fmt: skip
     dimensions = (
-        Dimension("paved", (-ASIDE, 0), (-ASIDE, clear), clear, "y", "left"),
-        Dimension("plate_lap", (-ASIDE, high.boards), (-ASIDE, joint), joint - clear, "y", "left"),
+        Dimension("paved", (left, 0), (left, clear), clear, "y", "left"),
+        Dimension("plate_lap", (left, high.boards), (left, joint), joint - clear, "y", "left"),
         Dimension("lap_h", (0, high.top - upstand), (0, high.top), upstand, "y", "right", name="turned up"),
         *sizes,
     )
@@ -78,11 +80,11 @@ def door_side(numbers: Numbers) -> Section:
     )  # fmt: skip
 
 
-def _flashing(wall: Wall, high: _Heights) -> list[Layer]:
+def _flashing(wall: Wall, left: float, high: _Heights) -> list[Layer]:
     """The base flashing up to the door, where a cavity asks for one."""
     if not wall.cavity:
         return []
-    outline = rectangle(-ASIDE, high.boards - BELOW_FOOT, 0, high.edge)
+    outline = rectangle(left, high.boards - BELOW_FOOT, 0, high.edge)
     name = "Base flashing, its end at the door turned up"
     return [Layer("base flashing", "pale metal", outline, name, ("lap_h", "door_edge"), "upstand", order=1)]
 
