@@ -223,6 +223,29 @@ def test_a_tray_of_a_leaf_has_a_stop_end_at_each_end_and_no_size_leaves_its_fram
     assert all(0 <= z <= HIGH for _, z, _ in (size.at, *size.ends))
 
 
+def test_the_cut_over_the_leg_of_a_tray_in_a_leaf_is_as_long_as_the_tray_and_taped_at_both_ends():
+    """By the words "tape the ends of the cut, never its lower edge": each end within the picture, whatever the cavity."""
+    for cavity in (50, 75):
+        for run in short_runs_of([("n", ladder_numbers(4, "masonry veneer", cav_mas=cavity))]):
+            if "at a leaf" not in run.title:
+                continue
+            leg = [face for face in run.frames[1].added if face.material == "metal"][-1]
+            ends = sorted({x for x, _, _ in leg.points})
+            frame = run.frames[2]
+            assert "tape the ends of the cut" in frame.words
+            [sheet] = [face for face in frame.added if face.material == "flap"]
+            tapes = [face for face in frame.added if face.material == "tape"]
+            assert sorted({x for x, _, _ in sheet.points}) == ends
+            assert sorted(flat_of(face).centroid.x for face in tapes) == ends
+            low, high = (pick(z for _, z, _ in sheet.points) for pick in (min, max))
+            for face in tapes:
+                assert min(z for _, z, _ in face.points) < low < high < max(z for _, z, _ in face.points)
+                assert face.points[0][2] < sheet.points[0][2]
+            assert all(
+                0 < _at(spot)[0] - _at((0, 0, 0))[0] < WIDE * SCALE for face in tapes for spot in face.points
+            )
+
+
 @pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
 def test_trays_and_flashing_go_up_a_leaf_along_a_roof_step_by_step(wall):
     """Each tray past the upper end of the one below, the lowest past the roof's end; each flashing over the one below, as high as its row."""

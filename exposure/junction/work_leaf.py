@@ -9,7 +9,10 @@ from exposure.junction.work_faces import HIGH, LEAN, WIDE, Face, Made, flat, lin
 ROOF, BED = 230.0, 430.0  # heights of the roof and of the joint over it
 LEAF = 100.0
 FRONT = -8.0  # depth of the front of a tray, before what is let in
-START, END = 25.0, WIDE - 25.0  # x of the stop-ends, past the weep holes
+START, END = (
+    5.0,
+    WIDE - 80.0,
+)  # x of the stop-ends, past the weep holes, and in the cavity still before the wall shown
 
 
 def depth_behind(numbers: Numbers) -> float:
@@ -78,23 +81,27 @@ def _leaf_tray(numbers: Numbers) -> Made:
     ]
 
 
-def _sheet_over_tray(numbers: Numbers) -> Made:
-    edge, up, d = (
-        BED + 10 + numbers.length("head_tray_mas"),
-        numbers.length("head_up"),
-        depth_behind(numbers) - 6,
-    )
-    left, _, right, top = patch_behind(numbers)
-    faces = [
-        flat(left, edge, right, top, "flap", d),
-        line([(START, edge + up, d), (END, edge + up, d)], "hidden edge"),
+def sheet_over_leg(numbers: Numbers, start: float, end: float, edge: float, d: float) -> list[Face]:
+    """The membrane above a level cut at ``edge``, down over the leg of a tray from ``start`` to ``end``; tape over the cut's ends."""
+    up = numbers.length("head_up")
+    return [
+        flat(start, edge, end, edge + up + 10, "flap", d),
+        line([(start, edge + up, d), (end, edge + up, d)], "hidden edge"),
+        *(flat(x - 20, edge - 15, x + 20, edge + up + 15, "tape", d - 1) for x in (start, end)),
     ]
-    return faces, [measured("head_up", (300, edge, d), (300, edge + up, d), beside=80)]
+
+
+def _sheet_over_tray(numbers: Numbers) -> Made:
+    edge, up = BED + 10 + numbers.length("head_tray_mas"), numbers.length("head_up")
+    d = depth_behind(numbers) - 6
+    return sheet_over_leg(numbers, START, END, edge, d), [
+        measured("head_up", (300, edge, d), (300, edge + up, d), beside=80)
+    ]
 
 
 def _leaf_over_tray(numbers: Numbers) -> Made:
     low, apart = BED + 8, numbers.length("weep_sp")
-    first = (WIDE - apart) / 2
+    first = (START + END - apart) / 2
     weeps = [flat(x - 6, low, x + 6, low + 65, "fixing", -6) for x in (first, first + apart)]
     joints = [line([(0, z, -5), (WIDE, z, -5)], "joint") for z in range(int(low) + 75, int(HIGH), 75)]
     end = Face(

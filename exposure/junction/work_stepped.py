@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from exposure.junction.numbers import Numbers
 from exposure.junction.work_faces import HIGH, WIDE, Face, Made, Size, flat, line, measured
-from exposure.junction.work_leaf import LEAF, depth_behind, patch_behind, tray_in_leaf, wall_behind
+from exposure.junction.work_leaf import LEAF, depth_behind, sheet_over_leg, tray_in_leaf, wall_behind
 
 EAVE, PITCH = (200.0, 130.0), 0.5
 ROOF = (-20.0, -420.0)  # depth of its edges, at the leaf and before it
@@ -80,16 +80,9 @@ def _weep(numbers: Numbers, step: int) -> list[Face]:
 
 
 def _sheet(numbers: Numbers, step: int) -> list[Face]:
-    """Membrane down over the leg of a tray, with the hidden upper edge of that."""
-    low, up = _bed(numbers, step) + 10 + numbers.length("head_tray_mas"), numbers.length("head_up")
-    d = depth_behind(numbers) - 6 - 6 * step
-    left, _, right, top = patch_behind(numbers)
-    begin, end = TRAYS[step]
-    hidden = line([(begin, low + up, d), (end, low + up, d)], "hidden edge")
-    if not step:
-        return [flat(left, low, right, top, "flap", d), hidden]
-    edge = line([(begin, low, d - 1), (end, low, d - 1)], "edge")
-    return [flat(begin, low, end, top, "film", d), edge, hidden]
+    """Membrane down over the leg of a tray through its own cut."""
+    low = _bed(numbers, step) + 10 + numbers.length("head_tray_mas")
+    return sheet_over_leg(numbers, *TRAYS[step], low, depth_behind(numbers) - 6 - 6 * step)
 
 
 def _first_flashing(numbers: Numbers) -> Made:
@@ -117,7 +110,9 @@ def _first_sheet(numbers: Numbers) -> Made:
         numbers.length("head_up"),
         depth_behind(numbers) - 6,
     )
-    return _sheet(numbers, 0), [measured("head_up", (300, edge, d), (300, edge + up, d), beside=80)]
+    return _sheet(numbers, 0), [
+        measured("head_up", (300, edge, d), (300, edge + up, d), beside=40, above=140)
+    ]
 
 
 def _next_tray(numbers: Numbers) -> Made:
