@@ -738,6 +738,36 @@ def flat_of(face):
     return Polygon([(x, z) for x, z, _ in face.points])
 
 
+def test_the_slit_behind_the_tray_of_each_level_barrier_has_taped_ends(runs):
+    """By the words of the step: at each end of both trays, seen past the barriers, within the picture."""
+    seen = 0
+    for _, _, frames in runs:
+        for frame in frames:
+            if "through a slit with taped ends" not in frame.words:
+                continue
+            trays = [face for face in frame.added if face.material == "tray"]
+            tapes = [face for face in frame.added if face.material == "tape"]
+            over = unary_union([as_seen(face) for face in frame.added if face.material == "barrier"])
+            assert (len(trays), len(tapes)) == (2, 4)
+            for tray in trays:
+                left, right = (pick(x for x, _, _ in tray.points) for pick in (min, max))
+                at = [
+                    face
+                    for face in tapes
+                    if min(z for _, z, _ in face.points)
+                    < tray.points[0][1]
+                    < max(z for _, z, _ in face.points) + 20
+                ]
+                ends = sorted(flat_of(face).centroid.x for face in at)
+                assert len(ends) == 2
+                assert left - 30 < ends[0] < left < right < ends[1] < right + 30
+            for face in tapes:
+                assert as_seen(face).difference(over).area > 500
+                assert all(0 < x < WIDE and z < HIGH for x, z, _ in face.points)
+            seen += 1
+    assert seen > 5
+
+
 def test_trims_go_up_behind_the_lip_of_the_head_flashing(runs):
     """As the head is drawn: the lip stands before the trim, whose top is hidden behind it, so that it drips clear."""
     seen = 0

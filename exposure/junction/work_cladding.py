@@ -95,7 +95,15 @@ def _barriers(numbers: Numbers) -> Made:
         places.append((left - 52, low, right + 52, low + BARRIER))
         for top in (low + BARRIER, high + BARRIER):  # each with its own tray above, open in front
             tray = ((left - 52, top + 14, -2), (right + 52, top + 14, -2), (right + 52, top, -36), (left - 52, top, -36))  # fmt: skip
-            faces.append(Face(tray, "tray"))
+            slit = (
+                (left - 72, top + 14, -1.0),
+                (right + 72, top + 14, -1.0),
+            )  # its leg is out of sight behind the membrane
+            ends = [
+                flat(x - 18, min(top + 2, HIGH - 50), x + 18, min(top + 62, HIGH - 14), "tape", -2)
+                for x in (left - 72, right + 72)
+            ]
+            faces += [line(slit, "edge"), *ends, Face(tray, "tray")]
             spot = (MIDDLE + 90, top + 7, -19.0)
             names.append(Size("", (spot[0] + 40, top + (95 if top > Z1 else -110), -19), (spot,), "tray"))
     for place in places:
