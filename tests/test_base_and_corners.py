@@ -234,7 +234,9 @@ def test_the_gap_that_a_baffle_stands_in_is_told_and_that_no_line_sizes_it(wall)
     _, _, back, top = clad.bounds
     up = LineString([(back, top), (back, top + 100)]).intersection(cap).bounds[1] - top
     name = parts["cavity top"].name
-    assert f"{up:.0f} mm up to the cap, {clad.distance(cap):.0f} mm clear" in name
+    assert (
+        f"{up:.0f} mm up to the cap, whose leg is {clad.distance(cap):.0f} mm clear of the cladding" in name
+    )
     assert "which no line sizes" in name
     left, _, right, _ = Polygon(parts["cavity top"].outline).bounds
     assert f"slots on the battens, {right - left:.0f} mm deep, as open per metre as the base" in name

@@ -176,7 +176,7 @@ def cavity_top(
             (front, clad), (rear, clad), (rear, ceiling(rear) - 0.5), (front, ceiling(front) - 0.5),
         )  # fmt: skip
         high = ceiling(back) - clad
-        name = f"Baffle with slots on the battens, {2 * BAFFLE:.0f} mm deep, as open per metre as the base, {high:.0f} mm up to the cap, {AIR - SHEET:.0f} mm clear of its leg, which no line sizes: air leaves"
+        name = f"Baffle with slots on the battens, {2 * BAFFLE:.0f} mm deep, as open per metre as the base, {high:.0f} mm up to the cap, whose leg is {AIR - SHEET:.0f} mm clear of the cladding, which no line sizes: air leaves"
         return Layer("cavity top", "mesh", outline, name, ("cav_top_cap",), "battens", cut=False, order=8)
     name = "Top of the cavity closed under the cap" + (", or baffled to the outside" if form else "")
     outline = rectangle(wall.leaf_back, clad - SHUT, inner, clad)
