@@ -1186,6 +1186,17 @@ def test_cladding_leaves_no_opening_round_box_or_block_that_would_need_mesh():
             assert 0 < parts["cladding"].distance(over) <= 5
 
 
+@pytest.mark.parametrize("level", [1, 2, 3, 4])
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
+def test_tape_on_a_block_bonds_as_far_as_ordered_or_as_the_cladding_covers_it(wall, level):
+    """As the row tape_bond has it; what would stand out before the cladding is left off and told."""
+    parts = layers_of("block", ladder_numbers(level, wall))
+    tape, clad = (Polygon(parts[key].outline).bounds for key in ("block tape", "cladding"))
+    full = -FILM - {1: 40, 2: 50, 3: 50, 4: 75}[level]
+    assert tape[0] == pytest.approx(max(full, clad[0]), abs=0.2)  # cut square to its fall
+    assert ("as far as the face of the cladding" in parts["block tape"].name) is (full < clad[0])
+
+
 @pytest.mark.parametrize("wall", WALLS)
 def test_where_snow_lies_weep_holes_and_slots_stand_above_it(wall):
     base = next(one for one in JUNCTIONS if one.key == "base-soil")

@@ -26,7 +26,6 @@ LEAF_LINTEL, WEEP = 65.0, 65.0
 BLOCK = 110.0
 BLOCK_FALL = 0.12
 BLOCK_OUT = 12.0  # mm, block before the face of the cladding, so that it drips clear
-ONTO = 30.0  # mm, tape on the top of the block
 LAMP = (30.0, 62.0, 80.0, 70.0)  # mm, its foot and the tops of nose and back over the block's foot; its depth
 LET_IN = 1.0  # mm, its back in the front of the block, so that water runs over it
 LEG = -FILM - SHEET  # outer face of the flashing's leg, over the sheet below
@@ -174,11 +173,9 @@ def block(numbers: Numbers) -> Section:
     thick = FILM * sqrt(1 + BLOCK_FALL * BLOCK_FALL)
     over = crown(wall.leaf_back) + thick + WITHOUT_MESH
     roof, low = BLOCK + bond + OVER, -UNDER
-    way = [
-        (-FILM, BLOCK + bond),
-        (-FILM, BLOCK),
-        (max(-FILM - ONTO, front + 4), crown(max(-FILM - ONTO, front + 4))),
-    ]
+    end = max(wall.face, -FILM - bond)  # of the tape on the block
+    told = " as far as the face of the cladding" if end == wall.face else ""
+    way = [(-FILM, BLOCK + bond), (-FILM, BLOCK), (end, crown(end))]
     foot, nose, top, out = LAMP
     back, seat = front + LET_IN, top + (top - nose) / out * LET_IN
     held = ((front, crown(front)), (front, seat), (back, seat), (back, foot), (front, foot))
@@ -189,7 +186,7 @@ def block(numbers: Numbers) -> Section:
         membrane(wall, low, roof, rows=("mem_class",)),
         Layer("block", "packer", ((front, 0), (-FILM, 0), (-FILM, BLOCK), *held), "Solid block, its top falling outward, fixed through to the frame",
               ("block_fix",), "membrane", order=4),
-        Layer("block tape", "tape", sheet(way, -FILM), "Tape at top and sides of the block, onto the membrane; its bottom open",
+        Layer("block tape", "tape", sheet(way, -FILM), f"Tape at top and sides of the block{told}, and onto the membrane; its bottom open",
               ("block_fix", "tape_bond"), "block", water=True, order=4),
         Layer("lamp", "box", lamp, "Light, tap or bracket, on the block alone, its joint as its maker says", ("block_fix",), "block", order=8),
         cladding(wall, over, roof, carrier="battens" if wall.cavity else "membrane"),
