@@ -340,11 +340,11 @@ def test_at_a_door_the_tape_that_lines_the_sill_lies_under_the_tray_over_the_edg
         for one in (floor, strip, tray):
             assert tape.distance(one) < 1e-6
             assert tape.intersection(one).area < 0.01
-        assert (
-            tape.bounds[0] == strip.bounds[0]
-            if "door_level" not in numbers.values
-            else tape.bounds[0] == -FILM
-        )
+        face = strip.intersection(shapely_box(-FILM, -1000, 0, 1000)).bounds  # on the edge of the floor
+        on_face = tape.intersection(shapely_box(-1000, -1000, face[0], 1000)).bounds
+        assert (on_face[2], face[3] - on_face[1]) == pytest.approx((face[0], 50))  # tape_bond, level 3
+        assert on_face[1] > tray.bounds[1]  # under the leg of the tray
+        assert "turned down on the strip" in parts["opening tape"].name
         assert tape.bounds[2] == pytest.approx(tray.bounds[2])
 
 

@@ -337,7 +337,9 @@ def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
     sill, film = (next(one for one in parts if one.key == key) for key in ("cover", "deck membrane"))
     if wall.film:
         edge, end = min(x for x, _ in tray.outline), min(y for _, y in tray.outline)
-        parts += step_bracket(numbers, sill, frame=frame, reach=face + OFF_LEAF, edge=edge, foot=end)
+        parts += step_bracket(
+            numbers, sill, frame=frame, reach=face + OFF_LEAF, edge=edge, foot=end, skin=wall.skin
+        )
     else:
         parts.append(packer_on_leaf(sill, film, face + PACKER_IN))
     sizes = (

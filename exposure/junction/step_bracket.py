@@ -1,7 +1,7 @@
 """What a metal sill at a door bears on, so that people may step on it: a bracket at the edge of the floor, or packers over the leaf."""
 
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import SHEET, Layer, rectangle
+from exposure.junction.scene import Layer, rectangle
 from exposure.junction.window import PACKER
 
 ARM, FOOT, SCREW = 5.0, 40.0, 45.0  # mm, thickness of a bracket, its foot below the tray, its screw
@@ -16,7 +16,7 @@ def under_metal(cover: Layer, x: float) -> float:
 
 
 def step_bracket(
-    numbers: Numbers, cover: Layer, *, frame: float, reach: float, edge: float, foot: float
+    numbers: Numbers, cover: Layer, *, frame: float, reach: float, edge: float, foot: float, skin: float
 ) -> list[Layer]:
     """The bracket under a metal sill, where the schedule orders one: screwed below the tray's foot, up before its leg and out.
 
@@ -28,10 +28,12 @@ def step_bracket(
         Where its arm ends.
     edge, foot
         Outer face of the tray's leg, and its lower end.
+    skin
+        Face of the membrane that it is screwed on.
     """
     if not numbers.has("step_bracket"):
         return []
-    skin, before, low, rise = edge + SHEET, edge - ARM, foot - FOOT, PACKER - UNDER_FRAME
+    before, low, rise = edge - ARM, foot - FOOT, PACKER - UNDER_FRAME
     near = min(frame - UNDER_FRAME, edge)
     bend = min(near - ARM, before)
     top = ((reach, under_metal(cover, reach)), (near, under_metal(cover, near)), (near, rise), (edge, rise))

@@ -31,7 +31,7 @@ def sill_support(numbers: Numbers, wall: Wall, frame: Frame, edge: float, foot: 
         return []
     out, low = frame.outer + 2, foot - SUPPORT_FOOT
     # it bends in to the membrane under the tray's foot, and is screwed through it there
-    skin, before = edge + SHEET, edge - _thickness(wall)
+    skin, before = wall.skin, edge - _thickness(wall)
     bed = skin - FILM
     top: tuple[Point, ...] = ((out, PACKER), (out, PACKER - SUPPORT), (before, PACKER - SUPPORT))
     if (

@@ -77,7 +77,7 @@ def threshold(numbers: Numbers, *, upstairs: bool = False) -> Section:
     def on_tray(x: float) -> float:
         return -(flat - x) * slope
 
-    edge = wall.skin - SHEET if wall.film else wall.leaf_back - 30
+    edge = wall.skin - FILM - SHEET if wall.film else wall.leaf_back - 30  # before the tape on the strip
     top_of_wall = on_tray(edge + SHEET) - under
     down = numbers.length("tray_down") if wall.film else 0.0
     foot = top_of_wall - down if down else on_tray(edge) - 6
@@ -95,7 +95,7 @@ def threshold(numbers: Numbers, *, upstairs: bool = False) -> Section:
     end = foot - (SUPPORT_FOOT if support_asked(numbers) else 0)
     if level:
         outside, before, bottom = level_outside(numbers, wall, frame, outside, (reach, end), right)
-    strip, bearing = on_the_floor(wall, flat, lambda x: on_tray(x) - under, thick=under)
+    strip, bearing = on_the_floor(numbers, wall, flat, lambda x: on_tray(x) - under, thick=under)
     back: tuple[Point, ...] = (
         (flat + SHEET, BACK),
         *(() if wall.film else ((flat + SHEET, recess),)),
@@ -119,13 +119,15 @@ def threshold(numbers: Numbers, *, upstairs: bool = False) -> Section:
     parts = [replace(one, carrier="") if one.carrier == "ties" else one for one in parts if one.key != "ties"]
     if wall.film:
         brim = end - UNDER_TRAY if level and not wall.masonry else None
-        parts.append(_strip_on_edge(top_of_wall - under, end - HANGS, brim))
+        parts.append(_strip_on_edge(on_tray(wall.skin) - 2 * under, end - HANGS, brim))
     if not (level or wall.masonry):
         parts += _cover_below_sill(wall, frame, end - HANGS, meshed=numbers.has("mesh"))
     parts, sizes = cover_over_cavity(numbers, wall, frame, parts, when="frame behind the cavity")
     for cover in [one for one in parts if one.key == "cover"]:
         reach = wall.leaf_back + OFF_LEAF
-        parts += step_bracket(numbers, cover, frame=frame.outer, reach=reach, edge=edge, foot=foot)
+        parts += step_bracket(
+            numbers, cover, frame=frame.outer, reach=reach, edge=edge, foot=foot, skin=wall.skin
+        )
     sizes = [
         *sizes,
         Dimension("sill_slope", (flat, 0), (edge, on_tray(edge)), slope * 100, "fall %", "right"),

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from exposure.junction.build_up import Wall, membrane
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import SHEET, Layer, Point
+from exposure.junction.scene import FILM, SHEET, Layer, Point
 
 STRIP, ON_THE_BEVEL, CLEAR_OF_LEAF = (
     2.0,
@@ -43,16 +43,16 @@ def turned_in_under(
     ], top_of_bevel
 
 
-def _lining_tape(outline: tuple[Point, ...], name: str, carrier: str) -> Layer:
+def _lining_tape(outline: tuple[Point, ...], name: str, carrier: str, *rows: str) -> Layer:
     return Layer(
-        "opening tape", "tape", outline, name, ("open_tape",), carrier, water=True, air=True, order=3
+        "opening tape", "tape", outline, name, ("open_tape", *rows), carrier, water=True, air=True, order=3
     )
 
 
 def on_the_floor(
-    wall: Wall, back: float, under_tray: Callable[[float], float], *, thick: float
+    numbers: Numbers, wall: Wall, back: float, under_tray: Callable[[float], float], *, thick: float
 ) -> tuple[list[Layer], tuple[Point, ...]]:
-    """What a door's tray lies on in the recess of the floor, and the edge of that: the tape that lines the opening, in a leaf of masonry the strip.
+    """What a door's tray lies on in the recess of the floor, and the edge of that: the tape that lines the opening, turned down over the strip on that edge, in cavity masonry a stiff strip.
 
     Parameters
     ----------
@@ -68,12 +68,15 @@ def on_the_floor(
         name = "Strip of metal or board under a tray of film, fixed to the floor, with its fall"
         return [replace(one, name=name) for one in strip], bearing
     inner, out = back + SHEET, wall.skin
-    upper, lower = (
-        [(x, under_tray(x)) for x in (out, inner)],
-        [(x, under_tray(x) - thick) for x in (inner, out)],
-    )
-    tape = _lining_tape((*upper, *lower), "Tape that lines the opening, over the strip's edge", "floor")
-    return [tape], (lower[0], (0.0, under_tray(0) - thick))
+    bond = min(numbers.length("tape_bond", 50.0), numbers.length("tray_down"))  # under the tray's leg
+    low, corner, front = under_tray(inner) - thick, under_tray(out) - thick, wall.skin - FILM
+    outline = (
+        (inner, under_tray(inner)), (inner, low), (out, corner), (out, corner - bond), (front, corner - bond),
+        (front, under_tray(front)),
+    )  # fmt: skip
+    name = "Tape that lines the opening, turned down on the strip"
+    tape = _lining_tape(outline, name, "floor", "tape_bond")
+    return [tape], ((inner, low), (0.0, under_tray(0) - thick))
 
 
 def under_film(
