@@ -295,7 +295,7 @@ def _otherwise(mine: Step | None, other: Step) -> str:
         begun = [*map(_begun, gone)]
         alike = {*begun} <= {*map(_begun, new)}  # each stands in the place of the one that begins as it
         instead = "" if alike else f"In place of {listed([*dict.fromkeys(begun)])}: "
-        return instead + re.sub("[;,:]$", ".", " ".join(new))
+        return instead + re.sub("[;,:]$", " ...", " ".join(new))  # the rest of the sentence holds
     return f"In its place: {words}"
 
 
