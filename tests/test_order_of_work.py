@@ -1015,13 +1015,20 @@ def test_what_stands_at_a_door_is_named_among_what_is_not_counted(schedules):
     assert len(seen) == 5
 
 
-def test_an_upstand_beside_a_level_door_goes_on_as_the_foundation(schedules):
-    """On open studs no boards stand that it could be flush with."""
-    told = [line.build for _, schedule in schedules for line in schedule.lines if line.key == "door_side"]
-    assert told
-    for words in told:
-        assert "its face as the foundation's" in words
-        assert "flush" not in words
+def test_an_upstand_beside_a_level_door_goes_on_as_what_the_plate_stands_on(schedules):
+    """On open studs no boards stand that it could be flush with; behind a leaf the drawn base has an inner wall, the foundation lies under the leaf too."""
+    seen = set()
+    for mine, schedule in schedules:
+        named = not_counted({line.key: line.value for line in schedule.lines})
+        for words in [line.build for line in schedule.lines if line.key == "door_side"]:
+            leaf = mine.wall_type == "masonry veneer"
+            assert ("its face as the inner wall's" in words) is leaf
+            assert ("its face as the foundation's" in words) is not leaf
+            assert "flush" not in words
+            # the course beside the door steps down where its paving ends: nobody knows how far
+            assert ("steps and ends of the leaf's course beside level doors" in named) is leaf
+            seen.add(leaf)
+    assert seen == {True, False}
 
 
 def test_a_base_flashing_is_set_where_one_is_drawn_and_bought(schedules):

@@ -60,7 +60,7 @@ def take_off_words(total: TakeOff) -> str:
     Examples
     --------
     >>> take_off_words(TakeOff("all", 54, None, 60, 12, None, None, 96, None, None, by_kind={"membrane": {"W1": 40.0, "W2": 20.0}}))
-    'In all, waste included, from the lowest cladding up, at soil or paving, whichever takes more: membrane W1 40 m2, membrane W2 20 m2, tape 12 m, batten 96 m; openings are not listed, and what they take is not in it: tape is that of laps and top edge.'
+    'In all, waste included, from the foot of each layer up, at soil or paving, whichever takes more: membrane W1 40 m2, membrane W2 20 m2, tape 12 m, batten 96 m; openings are not listed, and what they take is not in it: tape is that of laps and top edge.'
     """
     parts = []
     for one in ITEMS:

@@ -61,7 +61,7 @@ WASTE = {  # shares on top, to be set by the user; our choice
 CORNER_PIECES = {"film with corner pieces": 2, "formed corners": 2}
 CUT = 250.0  # mm of tape at least at each end of the cut over a head; our choice, for a flap of 150 mm
 SILL_END = 150.0  # mm of damp-proof course for the piece up either end of a sill; our choice
-COUNTED_FROM = "from the lowest cladding up, at soil or paving, whichever takes more"
+COUNTED_FROM = "from the foot of each layer up, at soil or paving, whichever takes more"
 NOT_LISTED = "not listed"  # what hangs on openings that nobody listed, in words
 SEVERAL = "by kind"  # in place of a sum of unlike kinds
 
