@@ -1,5 +1,6 @@
 """The layer on the room side: the way damp goes by climate, water inside the wall by hand, lines of the schedule."""
 
+import itertools
 import json
 import re
 from dataclasses import replace
@@ -365,6 +366,30 @@ def test_each_layer_is_checked_on_the_wall_built_up_by_hand(months, sheathing):
     order = sorted(set(peaks.values()))
     assert {one.key: one.rank for one in found.options} == {key: 1 + order.index(peaks[key]) for key in peaks}
     assert found.chosen.key == ("brake" if months is NORTH else "none")
+
+
+def test_boards_that_the_schedule_orders_on_open_studs_are_checked_with_the_wall():
+    """The hardest wall carries boards, the milder film over its studs, which lets vapour out more readily."""
+    told = {"rooms": ROOMS["cold"], "humidity": "a home of unknown habits"}
+    checked = {}
+    for sheathing, spell, push in itertools.product(("open studs", "sheathed"), (10.0, 150.0), (60.0, 400.0)):
+        mine = Circumstances(sheathing=sheathing, **told)
+        schedule = detail_schedule(exposure_of(spell), pressure_of(push), mine, months=NORTH)
+        lines = {line.key: line for line in schedule.lines}
+        checked[sheathing, spell, push] = lines["inside_layer"].why
+        boarded = sheathing == "sheathed" or "on rigid boards" in lines["mem_class"].build
+        assert ("elsewhere at most" in lines["fix_mm"].build) is boarded
+    assert checked["open studs", 150.0, 400.0] == checked["sheathed", 150.0, 400.0]
+    assert checked["open studs", 10.0, 60.0] != checked["sheathed", 10.0, 60.0]
+    boarded, bare = (
+        inside_layer(Circumstances(sheathing="open studs", **told), NORTH, boards=one)
+        for one in (True, False)
+    )
+    assert (
+        boarded.options
+        == inside_layer(Circumstances(sheathing="sheathed", **told), NORTH).options
+        != bare.options
+    )
 
 
 def test_masonry_is_checked_in_the_open_without_a_layer_by_hand():

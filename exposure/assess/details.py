@@ -26,6 +26,7 @@ from exposure.detail.levels import is_framed
 from exposure.detail.openings import Opening, weakest_rating
 from exposure.detail.rule_file import Rule
 from exposure.detail.take_off import take_off, take_off_total
+from exposure.detail.take_off_wall import on_boards
 from exposure.detail.wall_hours import WallHours, wall_hours
 from exposure.detail.water_check import water_check
 from exposure.detail.ways_to_build import LEAK_RANGE, LEAK_SHARE, ways_to_build
@@ -254,6 +255,7 @@ class _House(NamedTuple):
 def _elevation(house: _House, orders: ElevationOrders, bare: BareWrap | None) -> ElevationDetails:
     exposure, pressure = orders.exposure, orders.pressure
     circumstances, schedule = orders.circumstances, orders.schedule
+    asked = {line.key: line for line in schedule.lines}
     mine = [one for one in house.openings if one.elevation == exposure.wall.name]
     counted = sum(one.count for one in mine)
     window = window_order(
@@ -290,8 +292,8 @@ def _elevation(house: _House, orders: ElevationOrders, bare: BareWrap | None) ->
             waste=house.waste,
         ),
         inside=replace(
-            inside_layer(circumstances, house.months),
-            asked=next((float(line.value) for line in schedule.lines if line.key == MEMBRANE), 0.0),
+            inside_layer(circumstances, house.months, boards=on_boards(asked)),
+            asked=float(asked[MEMBRANE].value) if MEMBRANE in asked else 0.0,
         ),
     )
 

@@ -139,7 +139,9 @@ def permeance_words(permeance: float) -> str:
     return f"{permeance:.3g}{NO_BREAK}µg/(N·s) ({permeance_in_perm(permeance):.2g}{NO_BREAK}US{NO_BREAK}perm)"
 
 
-def inside_layer(circumstances: Circumstances, months: OutsideMonths | None) -> InsideLayer:
+def inside_layer(
+    circumstances: Circumstances, months: OutsideMonths | None, *, boards: bool = False
+) -> InsideLayer:
     """The inside layer of an elevation.
 
     Parameters
@@ -148,6 +150,8 @@ def inside_layer(circumstances: Circumstances, months: OutsideMonths | None) -> 
         ``rooms`` and ``humidity`` are taken where they are told.
     months
         Outdoor air by month, None where the record has none.
+    boards
+        Whether the schedule orders rigid boards on the studs, where there are none.
 
     Examples
     --------
@@ -157,7 +161,7 @@ def inside_layer(circumstances: Circumstances, months: OutsideMonths | None) -> 
     """
     return _inside_layer(
         circumstances.wall_type,
-        circumstances.sheathing,
+        "sheathed" if boards else circumstances.sheathing,
         circumstances.rooms,
         circumstances.humidity,
         months,

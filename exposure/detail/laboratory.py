@@ -73,7 +73,7 @@ def laboratory_brief(checks: Sequence[WaterCheck], sizes: Sequence[Opening] = ()
         "watch": amount(max(minutes, WATCH), "min"),
         "passed": PASS_RULE,
     }
-    open_studs = any(one.film and one.chamber for one in checks)
+    open_studs = any(one.film for one in checks)
     rows = [row for row in load_table(TABLE)["row"] if "needs" not in row or open_studs]
 
     def part(name: str) -> tuple[BriefLine, ...]:

@@ -10,7 +10,7 @@ from exposure.detail.cautions import cautions
 from exposure.detail.circumstances import Circumstances
 from exposure.detail.corrosion import metal_line
 from exposure.detail.inside_climate import OutsideMonths
-from exposure.detail.inside_layer import inside_layer
+from exposure.detail.inside_layer import InsideLayer, inside_layer
 from exposure.detail.inside_lines import MEMBRANE, inside_shown, permeance_doubts, with_inside
 from exposure.detail.ladder import (
     ON_FILM,
@@ -120,9 +120,17 @@ def detail_schedule(
     if any(result.open for result in results):
         own = _by_itself(exposure, pressure, circumstances, inside.least)
         results = _what_rules_say(rules, facts, circumstances, own)
-    values, taken = _held(found, pressure, circumstances, results, inside.least)
-    lower, _ = _held(found.one_lower, pressure, circumstances, results, inside.least)
-    values, lower = _needed(values, circumstances), _needed(lower, circumstances)
+
+    def at(levels: Levels) -> tuple[dict[str, tuple[Row, float | str]], dict[str, Taken], InsideLayer]:
+        held, taken = _held(levels, pressure, circumstances, results, inside.least)
+        if not _boards(held):
+            return _needed(held, circumstances), taken, inside
+        behind = inside_layer(circumstances, months, boards=True)
+        held, taken = _held(levels, pressure, circumstances, results, behind.least)
+        return _needed(held, circumstances), taken, behind
+
+    lower, _, _ = at(found.one_lower)
+    values, taken, inside = at(found)
     taken = {key: one for key, one in taken.items() if key in values}
     boards = _boards(values)
     results = [_with_taken(result, taken, values) for result in results]
