@@ -1510,7 +1510,7 @@ def test_a_wall_is_told_what_a_harder_neighbour_asks_at_their_corner(house):
     [told] = merged_orders(plan, lambda line: line.key == "ocorner")
     plain = re.sub(r"<[^>]+>|\bO\b", " ", str(told["orders"][0])).replace("\u00a0", " ")
     assert re.search(
-        r"SW: Run the harder wall(&#39;|')s tighter membrane at least +400 mm *, or as its row asks, round",
+        r"SW: Run the harder wall(&#39;|')s tighter membrane at least +400 mm *, or its row(&#39;|')s, round",
         re.sub(" +", " ", plain),
     )
     assert "NW, SE: 255 mm At a corner with SW: 400 mm . NE: 255 mm" in re.sub(" +", " ", plain)
