@@ -73,7 +73,7 @@ class Row:
     stands_for: str
     otherwise: tuple[
         Mapping[str, str], ...
-    ] = ()  # other words for ``build`` or ``caution``, each with its ``when``, some for one entry alone, their ``at``, or for a schedule without a row, their ``lacks``
+    ] = ()  # other words for ``build`` or ``caution``, each with its ``when``, some for one entry alone, their ``at``, or for a schedule without some rows, their ``lacks``
 
     @property
     def rule_key(self) -> str:
@@ -95,7 +95,7 @@ class Row:
                 for one in self.otherwise
                 if name in one
                 and one.get("at", value) == value
-                and one.get("lacks") not in rows
+                and not any(key in rows for key in one.get("lacks", "").split())
                 and beside(one["when"], circumstances)
             ),
             None,

@@ -116,22 +116,11 @@ def detail_schedule(
     floors = [(result.least_wetness, result.rule) for result in results]
     alone = find_levels(exposure.class_for_details, pressure, circumstances, floors=floors)
     found = alone if hardest is None else alone.lifted(hardest)
-    inside = inside_layer(circumstances, months)
     if any(result.open for result in results):
-        own = _by_itself(exposure, pressure, circumstances, inside.least)
+        own = _by_itself(exposure, pressure, circumstances, inside_layer(circumstances, months).least)
         results = _what_rules_say(rules, facts, circumstances, own)
-
-    def at(levels: Levels) -> tuple[dict[str, tuple[Row, float | str]], dict[str, Taken], InsideLayer]:
-        held, taken = _held(levels, pressure, circumstances, results, inside.least)
-        if not _boards(held):
-            return _needed(held, circumstances), taken, inside
-        behind = inside_layer(circumstances, months, boards=True)
-        held, taken = _held(levels, pressure, circumstances, results, behind.least)
-        return _needed(held, circumstances), taken, behind
-
-    lower, _, _ = at(found.one_lower)
-    values, taken, inside = at(found)
-    taken = {key: one for key, one in taken.items() if key in values}
+    lower, _, _ = _with_boards(found.one_lower, pressure, circumstances, results, months)
+    values, taken, inside = _with_boards(found, pressure, circumstances, results, months)
     boards = _boards(values)
     results = [_with_taken(result, taken, values) for result in results]
     shown = {key: amount(value, row.unit) for key, (row, value) in values.items()} | inside_shown(inside)
@@ -205,6 +194,23 @@ def _held(
         held, taken = rows(asked | {CAVITY})  # with the rows of a cavity where there was none
         held |= deeper
     return held, {key: one for key, one in taken.items() if key not in deeper}
+
+
+def _with_boards(
+    at: Levels,
+    pressure: WallPressure,
+    circumstances: Circumstances,
+    results: Sequence[RuleResult],
+    months: OutsideMonths | None,
+) -> tuple[dict[str, tuple[Row, float | str]], dict[str, Taken], InsideLayer]:
+    """The rows that ask something here, the rules that decide some, and the inside layer with the boards that these rows order."""
+    inside = inside_layer(circumstances, months)
+    held, taken = _held(at, pressure, circumstances, results, inside.least)
+    if _boards(held):
+        inside = inside_layer(circumstances, months, boards=True)
+        held, taken = _held(at, pressure, circumstances, results, inside.least)
+    values = _needed(held, circumstances)
+    return values, {key: one for key, one in taken.items() if key in values}, inside
 
 
 def _what_rules_say(
