@@ -17,8 +17,9 @@ from exposure.checks import RefusalError
 from exposure.detail import Circumstances
 from exposure.detail.beside import beside
 from exposure.detail.ladder import CAVITY_ROWS, SETBACK, ladder_rows
-from exposure.draw.junction_canvas import numbered_parts
+from exposure.draw.junction_canvas import Canvas, numbered_parts
 from exposure.draw.junction_sight import as_drawn
+from exposure.draw.junction_svg import _body
 from exposure.junction.catalogue import JUNCTIONS, clashes, drawings_of, section_of, window_cannot
 from exposure.junction.drop import shown_path, starts
 from exposure.junction.measured import Proven
@@ -159,6 +160,25 @@ def test_a_flange_is_drawn_where_its_tape_is_measured_from():
     assert flange.distance(Polygon(section.layer("membrane").outline)) == 0
     assert flange.bounds[1] == max(past.start[1], past.end[1])
     box = section_of(JUNCTIONS[2], ladder_numbers(4, WALLS[0], frame="box frame with straps"))
+    assert "flange" not in {layer.key for layer in box.layers}
+
+
+@pytest.mark.parametrize("wall", WALLS[:2])
+@pytest.mark.parametrize("level", [1, 4])
+def test_a_flange_goes_on_below_the_frame_before_the_tray_and_water_runs_down_behind_it(wall, level):
+    """As the frames of its order of work show it on all four sides; the row leaves it unsealed."""
+    section = section_of(JUNCTIONS[0], ladder_numbers(level, wall, frame="nailing flange"))
+    flange, frame, tray = (Polygon(section.layer(key).outline) for key in ("flange", "frame", "tray"))
+    assert "unsealed" in section.layer("flange").name
+    assert flange.distance(frame) == 0
+    assert flange.bounds[3] == frame.bounds[1]
+    assert flange.bounds[2] < tray.bounds[0]  # outside of the tray's front, not on it
+    assert not failures(section)
+    canvas = Canvas(section, 316, tallest=144)
+    drawn = _body(canvas, [], [])
+    [part] = canvas.parts(before_water=True)
+    assert drawn[drawn.index(canvas.water()) + 1] == part  # over the dots of the water
+    box = section_of(JUNCTIONS[0], ladder_numbers(level, wall, frame="box frame with straps"))
     assert "flange" not in {layer.key for layer in box.layers}
 
 

@@ -196,10 +196,12 @@ class Canvas:
                     found.append((layer, [self.at(point) for point in ring]))
         return found
 
-    def parts(self, full: Container[str] | None = None) -> list[str]:
-        """The layers; those not in ``full``, where it is given, pale."""
+    def parts(self, full: Container[str] | None = None, *, before_water: bool = False) -> list[str]:
+        """The layers, or those behind which water runs; those not in ``full``, where it is given, pale."""
         drawn = []
         for layer, points in self.pieces:
+            if before_water and layer.material != "flange":
+                continue
             part = shape(points, layer.material, self.view, seen=not layer.cut)
             pale = full is not None and layer.key not in full
             drawn.append(f'<g opacity="{PALE}">{part}</g>' if pale else part)

@@ -178,7 +178,7 @@ def _body(
     return [
         *canvas.parts(full),
         canvas.break_lines(),
-        canvas.water() if full is None else "",
+        *([canvas.water(), *canvas.parts(before_water=True)] if full is None else []),
         *(ruled_mark(one) for one in sorted(ruled, key=lambda one: one.over)),
         *(tag_mark(one) for one in tags),
         canvas.sides(),

@@ -62,6 +62,7 @@ BED_FALL = 3.0  # mm across the leaf under the sill
 SILL_FALL = 0.10  # of the outer sill, which no line of the schedule sets
 NOSE = 25.0  # mm, its lip before light cladding
 SILL_UP = 10.0  # mm, its upper edge over the foot of the frame
+FIN = 25.0  # mm, flange below the frame
 COVER_FALL = 0.05  # of a cover over the cavity; no line sets it
 CLEAR_OF_SILL = 10.0  # mm, its lip over the sill; no line sets it
 COVER_BACK, COVER_LIP = 10.0, 5.0  # mm, turned up at the frame and down at its front
@@ -140,6 +141,7 @@ def sill(numbers: Numbers) -> Section:
     parts += [
         *lined,
         *_frame_parts(numbers, frame, back, on_tray),
+        *_flange(frame, edge),
         *sill_support(numbers, wall, frame, edge, foot),
         *strip,
         *brackets(numbers, wall, frame, base, lambda x: on_tray(x) - under - STRIP),
@@ -202,7 +204,7 @@ def _frame_parts(numbers: Numbers, frame: Frame, back: float, on_tray) -> list[L
         ),
         Layer(
             "frame", "frame", frame_outline(frame, PACKER),
-            "Window frame, bottom edge unsealed", ("bottom_open", "reveal", "reveal_face"), "packer", water=True, air=True, order=3,
+            f"Window frame{', bottom edge unsealed' * (not frame.flange)}", ("bottom_open", "reveal", "reveal_face"), "packer", water=True, air=True, order=3,
         ),
         *glass(frame, PACKER + HEIGHT, PACKER + HEIGHT + 110),
         Layer(
@@ -214,6 +216,15 @@ def _frame_parts(numbers: Numbers, frame: Frame, back: float, on_tray) -> list[L
     if rod_asked(numbers) and middle - GAP / 2 >= 0:
         parts.append(rod((frame.inner + GAP / 2, middle), GAP / 2, "frame"))
     return parts
+
+
+def _flange(frame: Frame, edge: float) -> list[Layer]:
+    """The flange below a frame, before the tray whose face is at ``edge``: unsealed, so that what the tray drains runs down behind it."""
+    if not frame.flange:
+        return []
+    outline = rectangle(edge - 2 * FILM, PACKER - FIN, edge - FILM, PACKER)
+    name = "Flange of the frame, before the tray, unsealed; nails through it as its maker says"
+    return [Layer("flange", "flange", outline, name, ("bottom_open", "fix_flange"), "frame", order=3)]
 
 
 def _mesh_over_cladding(numbers: Numbers, wall: Wall, frame: Frame, top: float) -> list[Layer]:
