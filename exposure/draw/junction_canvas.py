@@ -12,7 +12,7 @@ from exposure.draw.junction_breaks import BAND, GAP, KEPT, break_mark, breaks_of
 from exposure.draw.junction_drop import drop_mark, drop_way, in_the_open
 from exposure.draw.junction_labels import RING, Asked, Tag, place_tags
 from exposure.draw.junction_lanes import HIGH, NAME_SIZE, SIZE, Ruled, ToRule, grown, rule_lanes, strokes_of
-from exposure.draw.junction_materials import LINES, shape
+from exposure.draw.junction_materials import LINES, PLAIN, SOLID, STRAIGHT, shape
 from exposure.draw.junction_room import NO_ROOM, Piece, Room, room_for
 from exposure.draw.junction_sight import FACE_SPOTS, SPOTS, anchors, as_drawn, in_sight
 from exposure.draw.junction_spread import SEEN, Spread, on_both_arms, scale_for, strips_of, with_corners
@@ -33,11 +33,6 @@ TICK = 4.0
 TALLEST = 640.0
 SLOT = 2 * RING + 4
 ROUND = 12.0  # mm of air shown beyond the outermost part
-STRAIGHT = (
-    "roof",
-    "batten",
-)  # whose slopes run on unbent past films that are drawn thick, where none lies on them
-PLAIN = ("insulation",)  # on which rings of thin parts beside it may stand
 FAINT = "#707B84"  # leaders and the lines from a size to what it measures, paler than any part
 TRAY_PART = 0.35  # of an opening's height, in which its tray lies
 NOWHERE = (0.0, 0.0, 0.0, 0.0)
@@ -281,7 +276,12 @@ class Canvas:
         taken += [(left - 6, y - BAND, right + 6, y + BAND) for left, right, y in broken]
         named = {layer.key for _, layer in numbered}
         pieces = [
-            Piece(layer.key, points, open=layer.material in PLAIN and layer.key not in named)
+            Piece(
+                layer.key,
+                points,
+                open=layer.material in PLAIN and layer.key not in named,
+                solid=layer.material in SOLID,
+            )
             for layer, points in self.pieces
         ]
         return room_for(pieces, edges, lines, taken)

@@ -26,7 +26,7 @@ LONG, TOO_LONG = (
     0.32,
     0.4,
 )  # of the width, length of a leader from which on a few other orders are tried, and all
-FAR = 0.25  # of the width, length of a leader from which on others make way for it
+FAR = 0.25  # of the width, cost of a leader from which on others make way for it
 TRIES, ENOUGH, PASSES = 24, 7, 3  # orders tried until all have a place; with long leaders a few; moves nearer
 
 
@@ -168,18 +168,23 @@ def _led(asked: Sequence[Asked], ruled: Sequence[Ruled], edges: Box, room: Room)
 
 
 def _made_way(tags: list[Tag], rings: Sequence[Asked], field: Field, room: Room) -> list[Tag]:
-    """The same tags, what stands in the way of the farthest rings moved, where each is nearer then than they were."""
+    """The same tags, what stands in the way of the rings with the dearest leaders moved, where each costs less then than those did."""
     asked = {one.words: one for one in rings}
     least = FAR * (field.right - field.left)
-    for far in sorted((tag for tag in tags if tag.ring and _reach(tag) > least), key=_reach, reverse=True):
+
+    def cost(tag: Tag) -> float:
+        return cost_of(tag.leader, [], room.outlines)
+
+    for far in sorted((tag for tag in tags if tag.ring and cost(tag) > least), key=cost, reverse=True):
         if far in tags:
-            tags = _after(tags, far, asked, field, room) or tags
+            tags = _after(tags, far, asked, field, room, most=GAIN * cost(far)) or tags
     return tags
 
 
-def _after(tags: Sequence[Tag], far: Tag, asked: Mapping[str, Asked], field: Field, room: Room) -> list[Tag]:
+def _after(
+    tags: Sequence[Tag], far: Tag, asked: Mapping[str, Asked], field: Field, room: Room, *, most: float
+) -> list[Tag]:
     """All tags when ``far`` takes its nearest place, and what stood there another in turn; empty where one finds none."""
-    most = GAIN * _reach(far)
     fixed = [tag for tag in tags if not tag.ring]
     standing = [tag for tag in tags if tag.ring and tag is not far]
     waiting = [far]

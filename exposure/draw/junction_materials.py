@@ -52,6 +52,12 @@ FILLS = {
     "tray": INK,
     "gutter": INK,
 }
+PLAIN = ("insulation",)  # on which rings of thin parts beside it may stand
+STRAIGHT = (
+    "roof",
+    "batten",
+)  # whose slopes run on unbent past films that are drawn thick, where none lies on them
+SOLID = ("frame", "glass", "masonry", "concrete", "trim")  # through which a leader would seem to name them
 LINES = (
     "membrane",
     "tape",

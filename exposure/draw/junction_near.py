@@ -47,7 +47,7 @@ class Near:
     air
         Where a ring's middle may stand.
     outlines
-        Of parts, which a leader would rather not cross.
+        Of parts, which a leader would rather not cross, and how much.
     spots
         Where the leader may end.
     numbers
@@ -59,7 +59,7 @@ class Near:
 
     Examples
     --------
-    >>> air, wall = np.array([(10.0, 30), (90, 30)]), np.array([(40.0, 0, 40, 99)])
+    >>> air, wall = np.array([(10.0, 30), (90, 30)]), np.array([(40.0, 0, 40, 99, 1)])
     >>> near = Near(air, wall, [(50.0, 50)], [], radius=10, apart=2, passes=lambda _: True)
     >>> near.cheapest([], [], 99)[0]
     (90.0, 30.0)
@@ -167,7 +167,8 @@ def cost_of(leader: Leader, others: Sequence[Leader], outlines: np.ndarray) -> f
 def _costs(leaders: np.ndarray, outlines: np.ndarray) -> np.ndarray:
     ax, ay, bx, by = leaders.T
     level = abs(by - ay) < LEAN * abs(bx - ax)
-    passed = meetings(leaders, _round_about(leaders, outlines)).sum(axis=1)
+    near = _round_about(leaders, outlines)
+    passed = meetings(leaders, near[:, :4]) @ near[:, 4]
     return np.hypot(bx - ax, by - ay) + LEVEL * level + OUTLINE * passed
 
 
@@ -175,7 +176,7 @@ def _round_about(leaders: np.ndarray, outlines: np.ndarray) -> np.ndarray:
     """Outlines that reach into the box round all the leaders; no other meets one."""
     if not len(leaders):
         return outlines
-    ends, corners = leaders.reshape(-1, 2), outlines.reshape(-1, 2, 2)
+    ends, corners = leaders.reshape(-1, 2), outlines[:, :4].reshape(-1, 2, 2)
     low, high = ends.min(axis=0) - LEAST, ends.max(axis=0) + LEAST
     return outlines[((corners.max(axis=1) >= low) & (corners.min(axis=1) <= high)).all(axis=1)]
 

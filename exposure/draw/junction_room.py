@@ -11,6 +11,7 @@ from exposure.draw.drawing import Box, Point
 
 CELL = 3.4  # of the grid in which room is looked for
 CELLS = 3  # to each side of a ring's middle that stay free: a ring and a little air
+SOLID = 2.5  # a leader that crosses the outline of a solid part costs so many times what it costs at a film
 AIR = 2  # every so many cells a place in free air is tried
 
 
@@ -20,6 +21,7 @@ class Piece(NamedTuple):
     key: str
     ring: Sequence[Point]
     open: bool = False  # plain and without a number: rings of its neighbours may stand on it
+    solid: bool = False  # a leader passes it least of all
 
 
 class Room(NamedTuple):
@@ -27,10 +29,10 @@ class Room(NamedTuple):
 
     own: dict[str, np.ndarray]  # on a part itself, by its key, a row each
     air: np.ndarray  # beside all parts, a row each
-    outlines: np.ndarray  # of parts: two ends a row
+    outlines: np.ndarray  # of parts: two ends a row, and how much a leader would rather not cross it
 
 
-NO_ROOM = Room({}, np.empty((0, 2)), np.empty((0, 4)))
+NO_ROOM = Room({}, np.empty((0, 2)), np.empty((0, 5)))
 
 
 def room_for(
@@ -49,12 +51,16 @@ def room_for(
     (True, True)
     """
     outlines = np.array(
-        [(*a, *b) for one in pieces for a, b in zip(one.ring, (*one.ring[1:], one.ring[0]), strict=True)]
-    ).reshape(-1, 4)
+        [
+            (*a, *b, SOLID if one.solid else 1.0)
+            for one in pieces
+            for a, b in zip(one.ring, (*one.ring[1:], one.ring[0]), strict=True)
+        ]
+    ).reshape(-1, 5)
     left, top, right, bottom = edges
     shape = int((bottom - top) / CELL), int((right - left) / CELL)
     drawn = np.zeros(shape, bool)
-    _mark(drawn, outlines, edges)
+    _mark(drawn, outlines[:, :4], edges)
     whole = drawn.copy()
     _mark(whole, np.array([(*a, *b) for a, b in lines]).reshape(-1, 4), edges)
     for x0, y0, x1, y1 in taken:
