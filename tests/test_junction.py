@@ -2066,6 +2066,47 @@ def test_an_opening_over_film_names_its_tape_at_all_four_corners(wall):
         assert ("all four corners" in parts["corner tape"].name) is (not numbers.boards)
 
 
+def test_the_level_that_framing_stays_above_is_drawn_over_the_foundation_it_crosses():
+    """A line under it would be hidden, and its ring name a spot in the concrete."""
+    order = as_drawn(
+        section_of(next(one for one in JUNCTIONS if one.key == "base-soil"), ladder_numbers(4, WALLS[0]))
+    )
+    keys = [layer.key for layer in order]
+    assert keys.index("timber level") > keys.index("foundation")
+
+
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
+@pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
+def test_a_block_that_is_fixed_through_has_timber_behind_it(wall, sheathing):
+    """The row asks a stud or blocking behind each hole in the membrane."""
+    section = section_of(
+        next(one for one in JUNCTIONS if one.key == "block"), ladder_numbers(4, wall, sheathing=sheathing)
+    )
+    timber, block = (Polygon(section.layer(key).outline).bounds for key in ("timber", "block"))
+    assert timber[1] <= block[1] < block[3] <= timber[3]
+    assert block[2] < timber[0] <= block[2] + 14  # behind the membrane, and boards where they are
+    assert not failures(section)
+
+
+def test_a_sill_of_stone_before_a_level_door_stands_clear_of_its_frame():
+    """The frame sinks, the leaf stays: the row of gaps asks one, with mesh or a soft strip in it, as below other frames."""
+    numbers = ladder_numbers(4, WALLS[1], position="over the cavity", frame="box frame with straps")
+    assert numbers.has("door_level")
+    section = section_of(next(one for one in JUNCTIONS if one.key == "threshold"), numbers)
+    shape = {
+        key: Polygon(section.layer(key).outline)
+        for key in ("frame", "outer sill", "sill damp course", "sill mesh")
+    }
+    assert shape["outer sill"].bounds[3] > shape["frame"].bounds[1]  # before the frame, not below it
+    assert shape["frame"].bounds[0] - shape["sill damp course"].bounds[2] == pytest.approx(5)
+    assert (
+        shape["sill mesh"].distance(shape["frame"])
+        == shape["sill mesh"].distance(shape["sill damp course"])
+        == 0
+    )
+    assert "soft strip" in section.layer("sill mesh").name
+
+
 def test_the_cap_over_a_leaf_names_the_leaf_and_not_a_cladding():
     for wall, name in (
         ("cavity masonry", "leaf"),

@@ -15,6 +15,7 @@ FACE_SPOTS = tuple(0.04 + 0.08 * step for step in range(12))
 NARROW = 40.0  # mm, half of a cavity that a batten fills
 INSIDE = 6.0  # mm from the edge of a part to the end of its leader, where it is wide enough
 CLEAR = ("outlined", "level")  # what covers nothing
+THROUGH = ("tie", "level")  # what is seen before parts that are cut
 
 
 def as_drawn(section: Section) -> list[Layer]:
@@ -23,10 +24,10 @@ def as_drawn(section: Section) -> list[Layer]:
         section.layers,
         key=lambda layer: (
             layer.material == "thin packer",
-            layer.cut or layer.material == "tie",  # it goes through what is cut
+            layer.cut or layer.material in THROUGH,
             layer.material in LINES,
             layer.material not in BEHIND,
-            layer.material == "tie",
+            layer.material in THROUGH,
         ),
     )
 

@@ -143,7 +143,7 @@ def battens(
         if not wall.film:
             tie = rectangle(built_in, low, wall.core_face + 50, low + TIE)
             return Layer(key, "tie", tie, "Wall tie", (), carrier, cut=False, order=8)
-        name = "Wall tie, its plate on a patch of tape, its screw in a stud"
+        name = "Wall tie, its plate on a patch of tape, its screw in a stud beyond the cut"
         return Layer(key, "tie", _tie_on_film(wall, built_in, low), name, (), carrier, cut=False, order=8)
     left, right = wall.leaf_back, wall.skin
     return Layer(

@@ -40,10 +40,15 @@ def gap_to_frame(numbers: Numbers, wall: Wall, frame: Frame, outside: Sequence[L
     if not wall.film or course is None or not numbers.has("mesh"):
         return []
     low, back = max(y for _, y in course.outline), wall.leaf_back
-    if PACKER - low <= WITHOUT_MESH or frame.outer > back + MESH:
+    if abs(PACKER - low) <= WITHOUT_MESH or frame.outer > back + MESH:
         return []
     strip, name = rectangle(back, low, back + MESH, PACKER), f"Gap between sill and frame, {IN_GAP}"
-    return [Layer("sill mesh", "mesh", strip, name, ("leaf_gap", "mesh"), course.key, cut=False, order=9)]
+    if low > PACKER:  # before the frame, clear of it, open to the sky but for what fills it
+        strip = rectangle(max(x for x, _ in course.outline), PACKER, frame.outer, low)
+        name = "Gap between sill and frame, a soft strip in it, no mortar"
+    return [
+        Layer("sill mesh", "mesh", strip, name, ("leaf_gap", "mesh"), course.key, cut=low > PACKER, order=9)
+    ]
 
 
 def gap_over_leaf(wall: Wall, leaf: Sequence[Layer], low: float, high: float) -> Layer:

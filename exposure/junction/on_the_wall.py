@@ -1,5 +1,6 @@
 """What is set on the wall, upright sections: a meter box under its flashing, and a block that carries a light or bracket."""
 
+from dataclasses import replace
 from math import sqrt
 
 from exposure.junction.build_up import (
@@ -192,6 +193,7 @@ def block(numbers: Numbers) -> Section:
         cladding(wall, over, roof, carrier="battens" if wall.cavity else "membrane"),
         cladding(wall, low, -WITHOUT_MESH, key="cladding below", carrier="battens below" if wall.cavity else "membrane"),
     ]  # fmt: skip
+    parts = [one for part in parts for one in (_round_timber(wall, part) if part.key == "core" else [part])]
     sizes = [Dimension("tape_bond", (-2 * FILM, BLOCK), (-2 * FILM, BLOCK + bond), bond, "y", "right")]
     air: list[Point] = [(front - 80, roof - 5)]
     if wall.cavity:
@@ -204,3 +206,13 @@ def block(numbers: Numbers) -> Section:
         outdoors=tuple(air), indoors=((wall.room + 30, low + 5),), drop=(-FILM, roof - 20) if wall.cavity else None, water_ends=("membrane",),
         notes=("The block is 110 mm high for the drawing only.",),
     )  # fmt: skip
+
+
+def _round_timber(wall: Wall, core: Layer) -> list[Layer]:
+    """The insulation above and below the timber that the screws of a block go into, and that."""
+    (left, low), *_, (right, high) = sorted(core.outline)
+    return [
+        replace(core, outline=rectangle(left, BLOCK, right, high)),
+        replace(core, key="core below", name="", outline=rectangle(left, low, right, 0)),
+        Layer("timber", "timber", rectangle(wall.core_face, 0, wall.core_back, BLOCK), "Blocking or a stud behind the block, for its screws", ("fix_holes",), "core", order=2),
+    ]  # fmt: skip

@@ -357,8 +357,8 @@ def outside_of_sill(
                 "Outer sill; no line sizes it", (), "frame", order=3,
             ),
         ], top  # fmt: skip
-    inner = wall.leaf_back
     high = on_tray(edge) - 6 if wall.type == "cavity masonry" else PACKER - 6 + lift
+    inner = wall.leaf_back - MESH * (high > PACKER and frame.outer < wall.leaf_back + MESH)
     out = wall.face - 45
     front = high - SILL_FALL * (inner - out)
     bed = front - 27  # underside of the sill at its back; it falls with the bed

@@ -43,7 +43,7 @@ def sill_support(numbers: Numbers, wall: Wall, frame: Frame, edge: float, foot: 
     end, middle = skin + FILM + (BOARD if numbers.boards else 0.0) + SCREW, low + SUPPORT_FOOT / 3
     shank = rectangle(head, middle - SHANK / 2, end, middle + SHANK / 2)
     return [
-        Layer("support", "bracket", outline, "Sill support, beyond the cut, screwed to framing, screws sealed; water drops past it",
+        Layer("support", "bracket", outline, "Sill support, beyond the cut, its foot on sealant, screwed to framing, screws sealed; water drops past it",
               ("sill_support",), "tray", cut=False, order=3),
         Layer("support seal", "sealant", rectangle(bed, low, skin, foot - 3), "", (), "support", cut=False, order=3),
         Layer("support screw", "tie", shank, "", (), "support", cut=False, order=3),
