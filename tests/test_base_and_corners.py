@@ -5,6 +5,7 @@ from itertools import pairwise, product
 
 import pytest
 from shapely import LineString, Polygon, unary_union
+from shapely.affinity import translate
 from test_detail_ladder import exposure_of, pressure_of
 from test_detail_rules import ANSWERS
 from test_junction import WALLS, ladder_numbers, numbers_without, proofs_failed
@@ -151,6 +152,29 @@ def test_cladding_without_a_cavity_lies_on_the_membrane_at_both_sides_of_an_outs
     _lies_on_film(drawn)
     box = bounds({one.key: one for one in drawn.layers})
     assert box["other cladding"][1] == box["membrane"][3]
+
+
+@pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
+@pytest.mark.parametrize("wall", CLAD)
+@pytest.mark.parametrize("level", [3, 4])
+def test_every_batten_at_a_corner_stands_before_a_stud(level, wall, sheathing):
+    """As their row asks, over studs: of a batten's 45 mm at least 30 have timber straight behind them."""
+    numbers = ladder_numbers(level, wall, sheathing=sheathing)
+    drawn = {key: section(key, numbers) for key in ("corner-outside", "corner-inside")}
+    # which way the wall lies behind each: down the sheet, to the right, up it
+    for key, part, across, up in (
+        ("corner-outside", "batten", 0, -1),
+        ("corner-outside", "second batten", 1, 0),
+        ("corner-inside", "batten", 1, 0),
+        ("corner-inside", "second batten", 0, 1),
+    ):
+        assert not failures(drawn[key])
+        batten = Polygon(drawn[key].layer(part).outline)
+        inside = [one for one in drawn[key].layers if one.material == "timber" and "batten" not in one.key]
+        behind = translate(batten, across * 60, up * 60).union(batten).convex_hull
+        wide = behind.intersection(unary_union([Polygon(one.outline) for one in inside])).bounds
+        assert wide, (key, part)
+        assert (wide[3] - wide[1] if across else wide[2] - wide[0]) > 30, (key, part)
 
 
 @pytest.mark.parametrize("wall", CLAD)

@@ -1,10 +1,11 @@
 """Where sheets and tape lie over one another beside a corner, and what battens and cladding lie on there."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 from typing import NamedTuple
 
-from exposure.junction.scene import FILM, Conflict, Point
+from exposure.junction.scene import FILM, Conflict, Layer, Point, rectangle
 
 BATTEN = 45.0
 STUD_END = -22.5  # mm from the corner, the middle of its stud, as far as layers over open studs go
@@ -67,3 +68,22 @@ def round_the_bend(row: str, past: float, lap: float, bond: float) -> tuple[Conf
         return ()
     words = f"The sheet goes {past:g} mm past the corner; a lap of {lap:g} mm with its tape would lie round the bend."
     return (Conflict((row, "lap_v"), words),)
+
+
+def with_stud(framing: Sequence[Layer], at: tuple[float, float, float, float]) -> list[Layer]:
+    """Framing with one more stud, ``at`` its left, bottom, right and top, in the insulation; as it is where other timber stands there."""
+    left, low, right, high = at
+    for place, one in enumerate(framing):
+        (x0, y0), (x1, y1) = min(one.outline), max(one.outline)
+        if one.material == "insulation" and x0 <= left and y0 <= low and right <= x1 and high <= y1:
+            upright = (x0, x1) == (left, right)
+            nearer, beyond = (
+                (rectangle(x0, high, x1, y1), rectangle(x0, y0, x1, low))
+                if upright
+                else (rectangle(x0, y0, left, y1), rectangle(right, y0, x1, y1))
+            )
+            stud = Layer(f"stud in {one.key}", "timber", rectangle(*at), "", (), one.key, order=2)
+            rest = replace(one, key=f"{one.key} behind a stud", name="", outline=beyond)
+            some = [replace(one, outline=nearer), stud, *[rest] * (low > y0 if upright else right < x1)]
+            return [*framing[:place], *some, *framing[place + 1 :]]
+    return [*framing]

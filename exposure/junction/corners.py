@@ -14,6 +14,7 @@ from exposure.junction.corner_laps import (
     over_studs,
     round_the_bend,
     straight_on,
+    with_stud,
 )
 from exposure.junction.laps import edge_tape, over_edge, uprights_taped
 from exposure.junction.numbers import Numbers
@@ -57,14 +58,22 @@ def inside_corner(numbers: Numbers) -> Section:
     face, back = (wall.face, wall.leaf_back) if wall.cavity else (-STACK - wall.leaf, -FILM)
     along = tuple((y, x) for x, y in straight_on(face, left, back, over))
     level = rectangle(left, face, back, back) if wall.cavity else along
+    framing = _framing_inside(wall, past, bottom, left)
+    if wall.cavity and not wall.masonry:
+        low, high = wall.leaf_back - BATTEN, wall.leaf_back
+        framing = with_stud(framing, (wall.core_face, low, deep, high))
+        beside = (
+            not wall.board and low < -4 / 3 * BATTEN < high - BATTEN / 3
+        )  # the corner stud bears too little of it
+        end = -BATTEN if beside else high
+        framing = with_stud(framing, (end - BATTEN, wall.core_face, end, deep))
     parts = [
-        *_framing_inside(wall, past, bottom, left),
+        *framing,
         *_sheets_inside(wall, past, lap, bond, bottom, left),
         _leaf(wall, "cladding", rectangle(face, bottom, back, face)),
         _leaf(wall, "other cladding", level),
     ]
     if wall.cavity and not wall.masonry:  # one under each board end
-        low, high = wall.leaf_back - BATTEN, wall.leaf_back
         on = lies_on((low + high) / 2, over)
         parts += [
             _batten(rectangle(high, low, wall.skin, high), "batten"),
@@ -172,6 +181,10 @@ def outside_corner(
     deep, right = wall.core_back, wall.core_back + 190
     back = -wall.leaf_back if wall.cavity else FILM
     bond = numbers.length("tape_bond") if uprights_taped(numbers) else 0.0
+    framing = _framing(wall, down, past, bottom, right)
+    if apart:
+        at = -wall.skin - BATTEN / 2 - apart  # middle of the second batten
+        framing = with_stud(framing, (down.core_face, at - BATTEN / 2, down.core_back, at + BATTEN / 2))
     sheets, over = _sheets_at(down, past, lap, bond, bottom, right)
     direct = bare or not wall.cavity  # the cladding down the sheet lies straight on the membrane
     held = "membrane" if direct else "second batten"
@@ -181,7 +194,7 @@ def outside_corner(
     )
     across = rectangle(face, back, right, back + wall.leaf)
     parts = [
-        *_framing(wall, down, past, bottom, right),
+        *framing,
         *sheets,
         replace(_leaf(wall, "cladding", outline, held=held), **(BARE if bare else {})),
         replace(
@@ -286,7 +299,13 @@ def _framing(wall: Wall, down: Wall, past: float, bottom: float, right: float) -
         ]
         studs.append(
             Layer(
-                "blocking", "timber", rectangle(face, low, deep, high), BLOCKING, ("lap_v",), "core", order=2
+                "blocking",
+                "timber",
+                rectangle(face, low, deep, high),
+                BLOCKING,
+                ("lap_v",),
+                "core beyond",
+                order=2,
             )
         )
     if wall.board:
