@@ -32,7 +32,14 @@ from exposure.junction.numbers import NumberMissingError
 from exposure.junction.scene import Conflict, Layer, Section, moved, rectangle
 from exposure.junction.window import NotDrawnError
 from exposure.paper.sheet_orders import DRAWN_TALL, DRAWN_WIDE, SHARED_TALL, drawn, own_sizes
-from exposure.paper.sheet_plan import Cell, ElevationSheet, SheetPlan, _told_in_front, shared_drawings
+from exposure.paper.sheet_plan import (
+    Cell,
+    ElevationSheet,
+    SheetPlan,
+    _only_in,
+    _told_in_front,
+    shared_drawings,
+)
 
 ROOT = Path(__file__).parents[1]
 SNOW = {"gnd": 800, "paved": 800, "snow_open": 800, "snow_roof": 800}
@@ -247,6 +254,25 @@ def test_a_junction_of_other_parts_is_drawn_besides_unless_a_sheet_draws_it_or_c
     assert shared_drawings(drawings, cells, 6) == tuple(drawings[:many])
     own = ElevationSheet(3, (), (drawings[1],))
     assert shared_drawings(drawings, cells, 6, (own,)) == (drawings[0],)
+
+
+def test_a_wall_whose_outside_corners_have_all_a_drawing_of_another_kind_gives_none_to_the_others():
+    """West has the deepest cavity, at both its corners alone; south and east meet at one without, which is then drawn by their orders."""
+    corner = [one for one in JUNCTIONS if one.key == "corner-outside"]
+    numbers = [
+        (name, ladder_numbers(4 if cavity else 1, WALLS[0], cav_depth=cavity))
+        for name, cavity in (("west", 50.0), ("south", 0.0), ("east", 0.0))
+    ]
+    drawings = drawings_of(numbers, corner)[0]
+    cells = {"corner-outside": {name: Cell("", 4, 6) for name, _ in numbers}}
+    [drawn] = shared_drawings(drawings, cells, 6, apart={"west"})
+    assert drawn.elevations == ("south", "east")
+    assert "batten" not in {layer.key for layer in drawn.section.layers}
+    assert shared_drawings(drawings, cells, 6) == shared_drawings(
+        drawings, cells, 6, apart={"west", "south", "east"}
+    )
+    pair = ("west", "south")
+    assert _only_in([pair], (pair, ("south", "east"))) == {"west"}
 
 
 def test_words_under_a_drawing_are_never_cut():

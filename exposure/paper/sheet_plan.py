@@ -198,7 +198,7 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
     _told_in_front(fronts, cells, behind["junctions"], drawings)
     there = one_sided_drawings(drawings, one_sided)
     common = beside_the_other(
-        shared_drawings(drawings, cells, behind["junctions"], fronts),
+        shared_drawings(drawings, cells, behind["junctions"], fronts, apart=_only_in(one_sided, outside)),
         there[:1],
         alone=bool(one_sided) and {*one_sided, *inside} == {*all_corners},
     )
@@ -206,6 +206,13 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
         details, codes_of(details.assessment), fronts, common, left_out, cells,
         behind, tuple(drawings), all_corners, inside, milder, one_sided, there,
     )  # fmt: skip
+
+
+def _only_in(one_sided: Collection[tuple[str, str]], outside: Sequence[tuple[str, str]]) -> set[str]:
+    """Elevations all of whose ``outside`` corners have a cavity on one side alone."""
+    return {
+        name for pair in one_sided for name in pair if all(one in one_sided for one in outside if name in one)
+    }
 
 
 def _never_by_their_own(
@@ -308,12 +315,22 @@ def shared_drawings(
     cells: dict[str, dict[str, Cell | None]],
     sheet: int,
     fronts: Sequence[ElevationSheet] = (),
+    *,
+    apart: Collection[str] = (),
 ) -> tuple[Drawing, ...]:
-    """Each junction once, at the hardest level; of another form besides, unless an elevation's own sheet draws that."""
+    """Each junction once, at the hardest level; of another form besides, unless an elevation's own sheet draws that.
+
+    Parameters
+    ----------
+    apart
+        Elevations of whose outside corners each has a drawing of another kind: they give none to the others.
+    """
     kept: dict[str, list[Drawing]] = {one.section.key: [] for one in drawings}
     for one in sorted(drawings, key=lambda one: -one.level):
         key, mine = one.section.key, kept[one.section.key]
         there = {name for name, cell in cells[key].items() if cell is not None and cell.sheet == sheet}
+        if key == CORNERS[1] and {*one.elevations} <= {*apart} and there - {*apart}:
+            continue
         if mine:
             asked = bool(there & set(one.elevations)) and key not in CORNERS
             own = (each for front in fronts for each in front.drawings if each.section.key == key)
