@@ -28,6 +28,7 @@ from exposure.draw.junction_svg import DrawnFor, _tall_enough, junction_layout, 
 from exposure.export.drawing_files import write_drawings
 from exposure.export.junction_dxf import MARK, cad_layer, empty_sheet, junction_dxf
 from exposure.junction.catalogue import JUNCTIONS, drawings_of, section_of
+from exposure.junction.corners import outside_corner
 from exposure.junction.numbers import NumberMissingError
 from exposure.junction.scene import Conflict, Layer, Section, moved, rectangle
 from exposure.junction.window import NotDrawnError
@@ -736,6 +737,17 @@ def test_every_cad_dimension_measures_the_number_of_its_row(each):
         for line in doc.modelspace().query("LWPOLYLINE"):
             assert line.closed is (line not in marked)
             assert line.dxf.layer in names
+
+
+def test_a_cad_file_names_its_sizes_and_tells_outside_from_inside():
+    """Of a corner that is drawn in a mirror outside is at the right; three sizes stand in it, of which each names itself."""
+    numbers = ladder_numbers(4, WALLS[0])
+    for mirrored, sides in ((False, ["outside", "inside"]), (True, ["inside", "outside"])):
+        drawn = outside_corner(numbers, bare=True, mirrored=mirrored)
+        model = ezdxf.read(io.StringIO(junction_dxf(drawn))).modelspace()
+        words = [one for one in model.query("TEXT") if one.dxf.text in sides]
+        assert [one.dxf.text for one in sorted(words, key=lambda one: one.dxf.insert.x)] == sides
+        assert {one.dxf.text for one in model.query("DIMENSION")} == {"past <>", "lap <>", "cavity <>"}
 
 
 def test_a_cad_file_after_another_holds_nothing_of_it():

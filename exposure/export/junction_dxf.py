@@ -6,10 +6,12 @@ from collections.abc import Sequence
 import ezdxf
 from ezdxf import units
 from ezdxf.document import Drawing
+from ezdxf.enums import TextEntityAlignment
 
 from exposure.draw.junction_canvas import amount
 from exposure.draw.lettering import clean
 from exposure.junction.scene import Dimension, Section
+from exposure.junction.size_names import size_name
 
 LETTER = 9.0  # mm, height of words: 1.8 mm on paper at 1:5
 AWAY = 30.0  # mm from the drawing to the first dimension line
@@ -18,6 +20,7 @@ MARK = "LADDER_ROW"  # name under which a dimension carries the row it shows
 STYLE = "JUNCTION"
 STANDING = ("0", "defpoints")  # layers every file has
 DIMENSIONS, WORDS = "DIMENSIONS", "WORDS"
+LEFT, RIGHT = TextEntityAlignment.LEFT, TextEntityAlignment.RIGHT
 
 
 def junction_dxf(section: Section, *, heading: Sequence[str] = (), sheet: Drawing | None = None) -> str:
@@ -53,7 +56,10 @@ def junction_dxf(section: Section, *, heading: Sequence[str] = (), sheet: Drawin
         _dimension(model, section, one, lanes.get(one.side, 0))
         if one.side in lanes:
             lanes[one.side] += 1
-    left, _bottom, _right, top = section.box
+    left, _bottom, right, top = section.box
+    for side, x, align in zip(section.sides, (left, right), (LEFT, RIGHT), strict=True):
+        said = model.add_text(side, height=LETTER, dxfattribs={"layer": WORDS})
+        said.set_placement((x, top + LETTER), align=align)
     for place, line in enumerate([section.title, *heading]):
         said = model.add_text(clean(line, most=200), height=LETTER, dxfattribs={"layer": WORDS})
         said.set_placement((left, top + AWAY * 2 + APART * 3 + LETTER * 1.6 * (len(heading) - place)))
@@ -118,6 +124,7 @@ def _dimension(model, section: Section, one: Dimension, lane: int) -> None:
         p1=one.start,
         p2=one.end,
         angle=0 if across else 90,
+        text=f"{name} <>" if (name := size_name(one)) else "<>",
         dimstyle=STYLE,
         dxfattribs={"layer": DIMENSIONS},
     )
