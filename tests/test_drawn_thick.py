@@ -62,3 +62,14 @@ def test_a_roof_over_the_wall_has_one_pitch(wall, level):
             if layer.key in ("roof", "rafter"):
                 window = Polygon(layer.outline).intersection(box(*canvas.box))
                 assert len(ring) == len(window.exterior.coords) - 1, (layer.key, width)
+
+
+@pytest.mark.parametrize("level", [1, 4])
+def test_the_top_of_a_stone_sill_is_one_slope(level):
+    """No step where it passes the films of the opening."""
+    made = drawing("sill", WALLS[1], level)
+    stone = made.layer("outer sill").outline
+    for width, tall in SIZES:
+        canvas = Canvas(made, width, tallest=tall)
+        [ring] = [ring for layer, ring in canvas.pieces if layer.key == "outer sill"]
+        assert len(ring) == len(stone), (width, tall)

@@ -54,6 +54,7 @@ FILLS = {
 }
 PLAIN = ("insulation",)  # on which rings of thin parts beside it may stand
 STRAIGHT = (
+    "concrete",
     "roof",
     "batten",
 )  # whose slopes run on unbent past films that are drawn thick, where none lies on them
