@@ -44,6 +44,8 @@ from exposure.junction.numbers import Numbers, numbers_of
 from exposure.junction.one_lower import one_lower
 from exposure.junction.proofs import failures
 from exposure.map.contour_map import RegionField
+from exposure.paper.built_otherwise import other_parts, other_sizes
+from exposure.paper.built_otherwise import otherwise as _drawn_otherwise
 from exposure.paper.one_sided_corners import (
     OneSided,
     beside_the_other,
@@ -74,15 +76,10 @@ from exposure.paper.sheet_orders import (
     DRAWN_WIDE,
     SHARED_TALL,
     WHOLE,
-    _other_parts,
-    _other_sizes,
     junction_sheet,
     line_cautions,
     merged_orders,
     rules_once,
-)
-from exposure.paper.sheet_orders import (
-    _otherwise as _drawn_otherwise,
 )
 from exposure.paper.sheet_orders import (
     drawn as on_sheet,
@@ -762,7 +759,7 @@ def test_where_a_lap_of_the_drawing_ends_at_the_stud_its_size_is_taken_away_too(
     drawings = drawn_of(Circumstances(sheathing="open studs"), {"S": (150.0, 400.0), "E": (10.0, 60.0)})
     for key in ("corner-outside", "corner-inside"):
         own = {name: one for one in drawings if one.section.key == key for name in one.elevations}
-        told = [words.replace("\u00a0", " ") for words in _other_sizes(own["S"], own["E"])]
+        told = [words.replace("\u00a0", " ") for words in other_sizes(own["S"], own["E"])]
         assert "past 255 mm" in told
         assert "no lap 300 mm" in told
 
@@ -1418,7 +1415,7 @@ def test_a_part_of_another_form_is_told_in_place_of_the_drawn_one():
         )
         for level in (3, 2)
     )
-    said = _other_parts(drawn, mine)
+    said = other_parts(drawn, mine)
     assert any(re.fullmatch(r"top of the cavity closed\b.* in place of \d+", one) for one in said), said
 
 
@@ -1433,7 +1430,7 @@ def test_a_part_that_lacks_what_the_drawn_one_has_besides_keeps_its_number():
         for level in (4, 3)
     )
     number = next(number for number, layer in numbered_parts(drawn.section) if layer.key == "batten")
-    assert f"{number} not sealed top to bottom" in _other_parts(drawn, mine)
+    assert f"{number} not sealed top to bottom" in other_parts(drawn, mine)
 
 
 def test_a_corner_that_a_harder_wall_decides_keeps_the_size_and_level_of_its_own_wall(house, monkeypatch):
@@ -2062,7 +2059,7 @@ def test_a_size_that_an_elevation_is_not_asked_is_told_under_the_drawing_that_ha
     drawings, _ = drawings_of([("a", whole), ("b", replace(whole, values=less))], [deck])
     drawn, mine = (next(one for one in drawings if name in one.elevations) for name in "ab")
     assert {one.key for one in drawn.section.dimensions} >= {"roof_gap", "deck_fall"}
-    assert sorted(_other_sizes(drawn, mine)) == ["no fall asked", "no gap asked"]
+    assert sorted(other_sizes(drawn, mine)) == ["no fall asked", "no gap asked"]
 
 
 def test_a_size_told_under_a_shared_drawing_stands_there_by_the_same_word():
@@ -2072,7 +2069,7 @@ def test_a_size_told_under_a_shared_drawing_stands_there_by_the_same_word():
         drawings, _ = drawings_of([(f"{level}", ladder_numbers(level, wall)) for level in (4, 3, 2, 1)])
         for drawn in (one for one in drawings if "4" in one.elevations):
             others = [one for one in drawings if one.section.key == drawn.section.key and one is not drawn]
-            words = [size for other in others for size in _other_sizes(drawn, other)]
+            words = [size for other in others for size in other_sizes(drawn, other)]
             if not words:
                 continue
             # the sizes alone: that rings leave room for each of them is held for every section elsewhere

@@ -9,15 +9,12 @@ from markupsafe import Markup
 from exposure.detail import RuleResult, ScheduleLine
 from exposure.detail.ladder import ladder_rows
 from exposure.draw.junction_breaks import SAID, breaks_of
-from exposure.draw.junction_canvas import amount as drawn_amount
-from exposure.draw.junction_canvas import numbered_parts, tag_words
 from exposure.draw.junction_svg import bare_junction
 from exposure.draw.marked import dimensions, mark, mark_letter, say, whole
-from exposure.figures import listed
 from exposure.junction.catalogue import Drawing
 from exposure.junction.drop import shown_path
-from exposure.junction.size_names import size_name
-from exposure.paper.compared_drawings import own_drawings, words_beside
+from exposure.paper.built_otherwise import other_parts, other_sizes, other_words, otherwise
+from exposure.paper.compared_drawings import own_drawings
 from exposure.paper.one_sided_corners import ONE_SIDED
 from exposure.paper.sheet_corners import (
     AS_DRAWN,
@@ -38,7 +35,6 @@ WHOLE = ("sill_form", "cap_under", "seam_tape", "tape_prep", "reveal", "cav_top"
 ALSO = ("chk_type", "smoke", "photo")  # those of them that no fact of it says
 NUMBER = re.compile(r"\d(?:[\d,.]*\d)?(?:[\s\u00a0]?(?:mm²/m|mm|min|days?|storeys?|Pa|°C|°|%))?")
 FIGURE = re.compile(r"^[\d,.]+[\s\u00a0]?")
-SHORT = re.compile("[:;,]")  # where the name of a part that is left out may end
 SENTENCE = re.compile(r"(?<=\.) ")
 DRAWN_TALL, SHARED_TALL = 144, 112
 DRAWN_WIDE = 316  # units a drawing is laid out in, before it is made to fit its column
@@ -164,7 +160,7 @@ def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[
     key = drawing.section.key
     own = own_drawings(key, plan.drawings)
     if key == ONE_SIDED:
-        return told_by_one_sided(plan, lambda mine: _otherwise(drawing, mine))
+        return told_by_one_sided(plan, lambda mine: otherwise(drawing, mine))
     by_corner = key in CORNERS and bool(plan.corners)
     but = CAVITY * by_corner
     said = {
@@ -200,15 +196,15 @@ def _where(key: str, names: Sequence[str], plan: SheetPlan) -> str:
 
 def _said(drawing: Drawing, mine: Drawing, plan: SheetPlan, but: str) -> str:
     """What is otherwise than drawn, one size left out; where parts are, an elevation's own sheet that draws the same ones."""
-    if _other_parts(drawing, mine):
+    if other_parts(drawing, mine):
         for sheet in plan.fronts:
             for one in sheet.drawings:
-                if one.section.key == mine.section.key and not _other_parts(one, mine):
-                    sizes = ", ".join(_other_sizes(one, mine, but))
+                if one.section.key == mine.section.key and not other_parts(one, mine):
+                    sizes = ", ".join(other_sizes(one, mine, but))
                     where = f"as drawn on sheet {sheet.number} for {any_of(plan, one.elevations)}"
                     where += f", but {sizes}" * bool(sizes)
-                    return ". ".join([where, *_other_words(one, mine)])
-    return _otherwise(drawing, mine, but)
+                    return ". ".join([where, *other_words(one, mine)])
+    return otherwise(drawing, mine, but)
 
 
 def harder_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> list[str]:
@@ -216,7 +212,7 @@ def harder_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> li
     key = drawing.section.key
     harder: dict[int, list[str]] = {}
     for one in harder_drawings(drawing, plan.drawings) if key in CORNERS else ():
-        if _otherwise(drawing, one) != AS_DRAWN:
+        if otherwise(drawing, one) != AS_DRAWN:
             for name in one.elevations:
                 cell = plan.cells[key].get(name)
                 met = [pair for pair in plan.corners_at(key) if name in pair and set(pair) & set(mine)]
@@ -229,77 +225,6 @@ def harder_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> li
     if key in CORNERS and not any(one.section.key == key for one in plan.common):
         said += sides_at_corners(drawing, plan, mine)
     return said
-
-
-def _otherwise(drawn: Drawing, mine: Drawing, but: str = "") -> str:
-    built = [*_other_parts(drawn, mine), *_other_sizes(drawn, mine, but)] or [AS_DRAWN]
-    return ". ".join([", ".join(built), *_other_words(drawn, mine)])
-
-
-def _other_words(drawn: Drawing, mine: Drawing) -> list[str]:
-    """What an elevation's own drawing says and another does not."""
-    return [one.removesuffix(".") for one in words_beside(mine) if one not in words_beside(drawn)]
-
-
-def _other_parts(drawn: Drawing, mine: Drawing) -> list[str]:
-    """Parts of an elevation's own drawing that are not those of another: changed, left out by their numbers, or more."""
-    there, own = (
-        [(number, layer.name) for number, layer in numbered_parts(one.section)] for one in (drawn, mine)
-    )
-    more = [name for _, name in own if name not in dict(there).values()]
-    gone, changed = [], []
-    for number, name in there:
-        if name in dict(own).values():
-            continue
-        instead = next((one for one in more if _kind(one) == _kind(name)), None)
-        if instead is None:
-            gone.append(f"{number} ({_small(SHORT.split(name)[0])})")
-        else:
-            more.remove(instead)
-            less = name.removeprefix(f"{instead}, ")
-            short = less != name and not less.startswith("or ")
-            changed.append(f"{number} not {less}" if short else f"{_small(instead)} in place of {number}")
-    return [
-        *([f"without {listed(gone)}"] if gone else []),
-        *([f"with {listed([_small(name) for name in more])}"] if more else []),
-        *changed,
-    ]
-
-
-def _kind(name: str) -> str:
-    """The two words by which a part is the same one in another form."""
-    return " ".join(name.split()[:2])
-
-
-def _small(name: str) -> str:
-    return name[:1].lower() + name[1:]
-
-
-def _other_sizes(drawn: Drawing, mine: Drawing, but: str = "") -> list[str]:
-    """Sizes of an elevation's own drawing that are not those of another, each once, by the words that stand at them there."""
-    differ: dict[tuple[str, str], str] = {}
-    there = {(one.key, size_name(one)): one.value for one in drawn.section.dimensions}
-    for one in mine.section.dimensions:
-        what = (one.key, size_name(one))
-        if what[1] != but and what not in differ and one.value and one.value != there.get(what):
-            words = f"{size_name(one)} {drawn_amount(one)}" if one.is_straight else tag_words(one)
-            differ[what] = words if what in there else f"{words} (not in the drawing)"
-    values, asked = (one.numbers.values if one.numbers else {} for one in (mine, drawn))
-    own = {one.key for one in mine.section.dimensions}
-    lacks = [
-        f"no {'fall' if one.axis.startswith('fall') else size_name(one)}{'' if one.key in values else ' asked'}"
-        for one in drawn.section.dimensions
-        if size_name(one) != but
-        and values.get(one.key, 0) == 0
-        and (one.key in values or (one.key in asked and one.key not in own))
-    ]
-    named = {size_name(one) for one in mine.section.dimensions}
-    lacks += [
-        f"no {size_name(one)} {drawn_amount(one)}"
-        for one in drawn.section.dimensions
-        if drawn.section.key in CORNERS and one.key in values and size_name(one) not in {*named, but}
-    ]
-    return [*differ.values(), *dict.fromkeys(lacks)]
 
 
 def merged_orders(
