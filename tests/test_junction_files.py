@@ -587,7 +587,7 @@ def test_leaders_on_a_printed_sheet_are_short(key):
 
 
 def test_leaders_of_a_head_keep_off_its_frame_and_the_lintel_of_its_leaf():
-    """Ours: through those they seem to name them; on a printed sheet no more than 30 of 316 units a head, some can go no other way."""
+    """Ours: through those they seem to name them; on a printed sheet no more than 36 of 316 units a head, some can go no other way."""
     head = next(one for one in JUNCTIONS if one.key == "head")
     through, heads = 0.0, 0
     for wall, level in product(WALLS, (1, 2, 3, 4)):
@@ -600,7 +600,7 @@ def test_leaders_of_a_head_keep_off_its_frame_and_the_lintel_of_its_leaf():
                 part = Polygon(points)
                 passing = [one.leader for one in tags if one.ring and name[one.words] != layer.key]
                 through += sum(LineString(one).intersection(part).length for one in passing)
-    assert through / heads < 30
+    assert through / heads < 36
 
 
 def corners_with_battens(key):

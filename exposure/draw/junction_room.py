@@ -11,7 +11,7 @@ from exposure.draw.drawing import Box, Point
 
 CELL = 3.4  # of the grid in which room is looked for
 CELLS = 3  # to each side of a ring's middle that stay free: a ring and a little air
-SOLID = 2.5  # a leader that crosses the outline of a solid part costs so many times what it costs at a film
+SOLID = 2.0  # a leader that crosses the outline of a solid part costs so many times what it costs at a film
 AIR = 2  # every so many cells a place in free air is tried
 
 
