@@ -48,6 +48,7 @@ COVERS = "metal covers below outer sills of doors"
 ROOFS_MEMBRANE = "the roof's membrane up the wall"
 SHEETS_BESIDE = "metal sheets beside level doors"
 STEPPED_COURSES = "steps and ends of the leaf's course beside level doors"
+SOFT_STRIPS = "soft strips behind the sills of level doors"
 SPACERS, LEDGERS = "spacers and blocks of the deck", "ledger, joists, bolts, washers and slats of the deck"
 ACROSS, AT_FLOORS = "flashings across the cavity", "flashings at floor lines"
 FLOOR_TRAYS = "cavity trays in the leaf where the cavity stops at a floor"
@@ -121,6 +122,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "upstands beside level doors": "door_side",
     SHEETS_BESIDE: "door_side",
     STEPPED_COURSES: "door_side",
+    SOFT_STRIPS: "door_side",
     "strips of membrane at doors": "door_edge",
     COVERS: "door_edge",
     "channels and gratings": "door_level deck_snow",
@@ -167,7 +169,7 @@ ONLY_WITH = {  # items that a wall takes only where one of these rows stands too
     BEARERS: {"sill_bracket"},
     GAP_STRIPS: {"floor_gap"},
     REVEALS_INSIDE: {MEMBRANE},  # of cavity masonry the lining itself goes into the reveal
-    STEPPED_COURSES: {"cav_mas"},
+    **{key: {"cav_mas"} for key in (STEPPED_COURSES, SOFT_STRIPS)},
     STRIPS_BEHIND: {MEMBRANE},  # there the strip under the tray has its back
 }
 NOT_WITH = {  # items that a wall does not take where this row stands
