@@ -350,11 +350,16 @@ def test_no_house_is_told_two_things(mine, spell, push):
     assert disagreements(mine, *lines_and_steps(mine, spell, push)) == []
 
 
-@settings(max_examples=60, deadline=None)
-@given(mine=circumstances, spell=st.floats(0, 250), rule=st.sampled_from(sorted(local_rules())))
-def test_no_house_under_a_code_is_told_two_things(mine, spell, rule):
+@settings(max_examples=300, deadline=None)
+@given(
+    mine=circumstances,
+    spell=st.floats(0, 250),
+    push=st.floats(0, 450),
+    rule=st.sampled_from(sorted(local_rules())),
+)
+def test_no_house_under_a_code_is_told_two_things(mine, spell, push, rule):
     mine = mine.changed(local_rules=(rule,))
-    assert disagreements(mine, *lines_and_steps(mine, spell, 150.0)) == []
+    assert disagreements(mine, *lines_and_steps(mine, spell, push)) == []
 
 
 @pytest.mark.parametrize("wall", CHOICES["wall_type"])

@@ -16,6 +16,7 @@ from exposure.detail.circumstances import FIXED_BY
 from exposure.detail.corrosion import metal_line
 from exposure.detail.ladder import ON_FILM, dam_height, ladder_rows, rank
 from exposure.detail.levels import find_levels, levels, pressure_for_details, pressure_step, wetness_level
+from exposure.detail.rule_file import local_rules
 from exposure.detail.schedule_parts import Ask
 from exposure.junction.numbers import numbers_of
 from exposure.junction.one_lower import numbers_below
@@ -199,14 +200,16 @@ def test_each_class_and_pressure_has_its_level():
         assert (found.wetness, found.pressure, found.raised) == (wet + 1, push + 1, ())
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=300, deadline=None)
 @given(
     mine=circumstances,
+    rule=st.sampled_from(["", *sorted(local_rules())]),
     spells=st.tuples(st.floats(0, 250), st.floats(0, 250)),
     facing=st.tuples(st.floats(0, 600), st.floats(0, 600)),
     extra=st.tuples(st.floats(0, 300), st.floats(0, 300)),
 )
-def test_more_exposure_never_gives_a_lesser_detail(mine, spells, facing, extra):
+def test_more_exposure_never_gives_a_lesser_detail(mine, rule, spells, facing, extra):
+    mine = mine.changed(local_rules=(rule,)) if rule else mine
     low_facing, high_facing = sorted(facing)
     low_any, high_any = sorted([low_facing + extra[0], high_facing + extra[1]])
     low = detail_schedule(exposure_of(min(spells)), pressure_of(low_facing, max(low_any, low_facing)), mine)
