@@ -561,6 +561,14 @@ def test_drawings_and_steps_name_a_vapour_control_layer_only_where_one_is_ordere
         assert (framed and ordered) or set(told_of) <= {"Inner lining, airtight"}
 
 
+def test_what_a_rule_asks_of_the_membrane_stands_in_both_units():
+    """1.67 microgram/(N s) is 29 US perm, 0.57 is 10: 57.2135 ng/(Pa s m2) each."""
+    mine = Circumstances(rooms=ROOMS["cold"], local_rules=("united kingdom",))
+    lines, _ = lines_of(mine)
+    said = lines["mem_perm"].rule.replace("\u00a0", " ")
+    assert "asks 1.67 µg/(N·s) (29 US perm), this tool 0.57 µg/(N·s) (10 US perm)" in said
+
+
 def test_a_local_rule_asks_a_more_open_membrane_and_its_clash_is_said():
     mine = Circumstances(local_rules=("united kingdom",))
     cold, flags = lines_of(mine, NORTH)

@@ -35,6 +35,9 @@ def test_who_is_tested_at_once_and_who_after_failures():
         "On south 4 of 12: the first of each type at once, the others once they are in." in facts["What for"]
     )
     assert "On north only after an opening leaked twice" in facts["What for"]
+    for openings, said in ((1, "On south its one opening: "), (2, "On south all 2: ")):
+        few = facts_of(laboratory_brief([check_of("south", 140.0, 400.0, rating=450.0, openings=openings)]))
+        assert said in few["What for"]
     assert "Not on west" in facts["What for"]
     # the larger of 400 and two thirds of 450; two thirds of 450 again; nothing where the window is wrong
     assert "south 400 Pa; north 300 Pa." in facts["Pressure"]

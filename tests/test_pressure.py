@@ -154,9 +154,10 @@ def test_a_ramp_of_wind_in_drizzle_does_not_design_the_house(days):
     marked["wind_doubtful"] &= bad["rain"] == 0.3
     (believed,) = wall_pressures(marked, orientation=[240])
     assert believed.airfield_any_direction == pytest.approx(without.airfield_any_direction)
-    assert (
-        next(one for one in believed.flags if one.key == "rain.pressure_doubtful_wind").numbers["hours"] == 4
-    )
+    [told] = [one for one in believed.flags if one.key == "rain.pressure_doubtful_wind"]
+    assert told.numbers["hours"] == 4
+    assert told.numbers["most"] == pytest.approx(0.5 * 1.225 * 36.0**2)
+    assert "press with 794 Pa" in told
 
 
 def test_a_short_record_finds_the_five_year_value_of_a_known_distribution():

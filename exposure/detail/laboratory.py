@@ -92,6 +92,15 @@ def laboratory_brief(checks: Sequence[WaterCheck], sizes: Sequence[Opening] = ()
     return LaboratoryBrief(at_once, part("facts"), part("sequence"), part("report"))
 
 
+def _how_many(check: WaterCheck) -> str:
+    """How many openings of how many."""
+    if check.of is None:
+        return number(check.openings)
+    if check.openings == check.of:
+        return "its one opening" if check.of == 1 else f"all {number(check.of)}"
+    return f"{number(check.openings)} of {number(check.of)}"
+
+
 def _which(checks: Sequence[WaterCheck]) -> str:
     """Openings to test, at once or only after failures."""
     at_once = [one for one in checks if one.pressures]
@@ -100,9 +109,7 @@ def _which(checks: Sequence[WaterCheck]) -> str:
     said = []
     if at_once:
         many = [
-            f"{one.elevation} {number(one.openings)}{f' of {number(one.of)}' if one.of is not None else ''}"
-            if one.of != 0
-            else f"{one.elevation} whatever there is"
+            f"{one.elevation} {_how_many(one)}" if one.of != 0 else f"{one.elevation} whatever there is"
             for one in at_once
         ]
         said.append(f"On {listed(many)}: the first of each type at once, the others once they are in.")

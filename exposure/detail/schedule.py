@@ -10,7 +10,7 @@ from exposure.detail.cautions import cautions
 from exposure.detail.circumstances import Circumstances
 from exposure.detail.corrosion import metal_line
 from exposure.detail.inside_climate import OutsideMonths
-from exposure.detail.inside_layer import InsideLayer, inside_layer
+from exposure.detail.inside_layer import InsideLayer, inside_layer, permeance_words
 from exposure.detail.inside_lines import MEMBRANE, inside_shown, permeance_doubts, with_inside
 from exposure.detail.ladder import (
     ON_FILM,
@@ -345,7 +345,7 @@ def _with_rules(
                 after = stricter(row, before, way=ask.way, asked=ask.value)
                 if after != before:
                     merged[own] = (row, after)
-                    asks, more, mine = result.rule, amount(after, row.unit), amount(values[own][1], row.unit)
+                    asks, more, mine = result.rule, _shown(after, row), _shown(values[own][1], row)
                     mine = f"only {mine}" if more.startswith(f"{mine} ") else mine
                     said = (
                         f"Taken for {asks}, our choice: {more}; this tool alone asks {mine}."
@@ -363,6 +363,10 @@ def _with_rules(
         )
     apart = kept_apart(merged)
     return apart, {key: one for key, one in taken.items() if apart[key] == merged[key]}
+
+
+def _shown(value: float | str, row: Row) -> str:
+    return permeance_words(float(value)) if row.key == MEMBRANE else amount(value, row.unit)
 
 
 def _with_taken(

@@ -289,6 +289,7 @@ class _HeavyHours(NamedTuple):
     least: float | None  # rain from which an hour counts [mm]; None for every wet hour
     lift: float  # factor on the pressures
     doubtful: int  # wet hours whose wind is doubtful, left out
+    doubtful_wind: float  # the strongest of them [m/s]
 
 
 def _heavy_hours(record: Record, heavy_rain: float) -> _HeavyHours:
@@ -311,6 +312,7 @@ def _heavy_hours(record: Record, heavy_rain: float) -> _HeavyHours:
         least,
         grid_lift(record.attrs),
         int((~believed[record.wet]).sum()),
+        float(np.nanmax(record.wind_speed[record.wet][~believed[record.wet]], initial=0.0)),
     )
 
 
@@ -380,5 +382,6 @@ def _record_flags(record: Record, hours: _HeavyHours, airfield: Estimate, heavy_
     if unknown.size and unknown.mean() > MUCH_UNASSIGNED:
         flags.append(doubt("rain.pressure_no_direction", share=float(unknown.mean())))
     if hours.doubtful:
-        flags.append(doubt("rain.pressure_doubtful_wind", hours=hours.doubtful))
+        most = float(velocity_pressure(hours.doubtful_wind))
+        flags.append(doubt("rain.pressure_doubtful_wind", hours=hours.doubtful, most=most))
     return flags
