@@ -23,7 +23,6 @@ from exposure.draw.junction_breaks import breaks_of
 from exposure.draw.junction_canvas import Canvas, numbered_parts, ruled_mark
 from exposure.draw.junction_labels import Asked, place_tags
 from exposure.draw.junction_lanes import Ruled, ToRule, crosses, meet, rule_lanes, strokes_of
-from exposure.draw.junction_materials import shape
 from exposure.draw.junction_room import Piece, room_for
 from exposure.draw.junction_svg import DrawnFor, _tall_enough, junction_layout, junction_picture
 from exposure.export.drawing_files import write_drawings
@@ -518,16 +517,6 @@ def test_a_long_clear_base_is_broken_and_keeps_its_true_size(wall):
     svg = junction_picture(deep, lines={}, width=360)
     assert "a plain piece is left out" in " ".join(ET.fromstring(svg).itertext()).replace("\n", " ")
     assert "left out" not in junction_picture(plain, lines={}, width=360)
-
-
-def test_a_strip_in_a_gap_of_some_millimetres_is_outlined_thinly():
-    """It would print as a black bridge: two thick edges are as wide as such a gap is on a printed sheet."""
-    numbers = ladder_numbers(4, "masonry veneer", position="over the cavity", frame="box frame with straps")
-    section = section_of(next(one for one in JUNCTIONS if one.key == "threshold"), numbers)
-    strip = section.layer("sill mesh")
-    drawn = shape(strip.outline, strip.material, section.box, seen=not strip.cut)
-    assert strip.cut
-    assert max(map(float, re.findall(r'stroke-width="([\d.]+)"', drawn))) < 1
 
 
 def test_a_break_lies_where_nothing_begins_or_ends():

@@ -71,7 +71,7 @@ LINES = (
 )  # drawn as one thick line
 BEHIND = ("insulation", "core", "batten")
 CROSSED = ("timber", "barrier")
-SMALL = ("rod", "sealant", "mesh")  # a thick edge would fill them
+SMALL = ("rod", "sealant")  # a thick edge would fill them
 MOST_STROKES = 60
 Box = tuple[float, float, float, float]
 
