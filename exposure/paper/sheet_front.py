@@ -7,7 +7,6 @@ from exposure.detail.window_class import WindowOrder
 from exposure.draw.marked import dimensions, mark_letter, name, say, tally_sign
 from exposure.figures import listed, litres_with_band, pascals
 from exposure.paper.provenance import in_order
-from exposure.paper.sheet_corners import corners_elsewhere
 from exposure.paper.sheet_orders import drawn
 from exposure.paper.sheet_plan import ElevationSheet, SheetPlan, ticked_lines
 from exposure.paper.sheet_words import (
@@ -52,7 +51,6 @@ def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:
         "drawings": [
             drawn(one, plan, prefix=f"s{sheet.number}-{one.stem}", of=sheet.names) for one in sheet.drawings
         ],
-        "corners": say(corners_elsewhere(plan, sheet)),
         "undrawn": _undrawn(plan, sheet),
         "lines": [
             {
