@@ -839,26 +839,16 @@ def test_the_apron_of_a_flat_roof_has_a_leg_on_it_and_each_height_its_word():
     assert max(y for _, y in section.layer("deck membrane").outline) == pytest.approx(260, abs=5)
 
 
-@pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
-@pytest.mark.parametrize("level", [2, 4])
-def test_over_a_clad_cavity_the_head_is_lined_as_the_jamb_is(wall, level):
-    """The membrane below the cut turned in under the tape by its bond, the tape as wide as its row asks, what is left of it on the wall."""
-    numbers = ladder_numbers(level, wall, position="over the cavity", frame="box frame with straps")
-    head, jamb = layers_of("head", numbers), layers_of("jamb", numbers)
-    strip, tape = (Polygon(head[key].outline).bounds for key in ("strip", "opening tape"))
-    beside = Polygon(jamb["opening tape"].outline).bounds
-    assert strip[1] == tape[1] + FILM == 10  # the edge of the opening
-    assert strip[2] == numbers.length("tape_bond")
-    assert (tape[0], tape[2], tape[3] - tape[1]) == pytest.approx(
-        (beside[0], beside[2], beside[3] - beside[1])
+def test_under_the_leg_of_a_head_the_tape_sticks_to_membrane():
+    """Over the cavity the membrane is cut above the opening: the strip below the cut is there, tape on it and leg before both."""
+    parts = layers_of(
+        "head", ladder_numbers(2, WALLS[0], position="over the cavity", frame="box frame with straps")
     )
-    leg = max(y for _, y in head["flashing"].outline)
-    outer = min(strip[0], tape[0])
-    assert max(x for x, y in head["flashing"].outline if y == leg) == pytest.approx(outer)
-    if level == 4:  # 225 wide, studs 140, boards 12 and lining 13 or so deep: some 60 are left
-        section = section_of(next(one for one in JUNCTIONS if one.key == "head"), numbers)
-        assert [one.value for one in section.dimensions if one.key == "tape_w"] == [225]
-        assert 50 < tape[3] - tape[1] < 70
+    strip, tape, leg = (Polygon(parts[key].outline).bounds for key in ("strip", "opening tape", "flashing"))
+    assert (strip[2], strip[1]) == (0, 10)  # on the boards, down to the edge of the opening
+    assert tape[0] == pytest.approx(strip[0] - FILM)
+    assert tape[3] == pytest.approx(strip[3])
+    assert max(x for x, y in parts["flashing"].outline if y == leg[3]) == pytest.approx(tape[0])
 
 
 @pytest.mark.parametrize(
@@ -883,7 +873,7 @@ def test_one_sheet_with_a_level_cut_over_a_window_does_not_overlap_itself(
     assert 0 <= upper[1] - lower[3] <= 12
     leg = section.layer("tray" if "masonry" in wall else "flashing")
     assert max(y for _, y in leg.outline) == pytest.approx(upper[1] + numbers.length("head_up"))
-    if below == "strip":  # cut as far over the opening as its step says
+    if below == "strip":  # of which the tape has its whole width
         assert lower[3] - lower[1] == pytest.approx(numbers.length("tape_bond"))
 
 
@@ -1683,7 +1673,7 @@ def test_the_tape_that_lines_an_opening_is_sized_as_tape_at_the_head():
     numbers = ladder_numbers(4, "rendered board", position="over the cavity", frame="box frame with straps")
     section = section_of(next(one for one in JUNCTIONS if one.key == "head"), numbers)
     tapes = [Polygon(one.outline) for one in section.layers if one.material == "tape"]
-    [size] = [one for one in section.dimensions if one.key == "tape_w"]
+    [size] = [one for one in section.dimensions if one.key == "tape_bond"]
     assert any(max(tape.distance(Spot(end)) for end in (size.start, size.end)) <= 2 * FILM for tape in tapes)
     assert (size.name or SIZE_NAMES[size.key]) == "tape"
 

@@ -16,7 +16,7 @@ from exposure.junction.build_up import (
     membrane,
 )
 from exposure.junction.leaf import BUILT_IN, WEEP, bed_on_lintel, inner_leaf, tray_flap, weep_over_tray
-from exposure.junction.lining_tape import before_films, tape_over, tape_size, turned_in, with_rest
+from exposure.junction.lining_tape import before_films, tape_over, tape_size, with_rest
 from exposure.junction.numbers import Numbers
 from exposure.junction.over_frame import before_cladding, hood, jamb_beyond, sealant_over
 from exposure.junction.scene import (
@@ -50,7 +50,6 @@ LEAF_LINTEL = 65.0
 CLOSER = 40.0
 CHECK = 15.0  # mm, the leaf reaches down before the frame
 REVEAL = 12.0  # mm, board under the barrier
-BELOW_CUT = "Membrane, below the cut, turned in under the tape"
 BEND = 20.0  # mm of tape at the bend of a tray, neither below it nor well behind its leg
 
 
@@ -105,9 +104,12 @@ def _head_tape(
     """
     bond = numbers.length("tape_bond", 50)
     if not frame.flange and not frame.taped:
-        edge = (-FILM, CLEAR)
-        cut = Dimension("tape_bond", edge, (edge[0], CLEAR + bond), bond, "y", "right", name="cut")
-        return [], [cut, *tape_size(numbers, wall, frame, over_head=CLEAR)], CLEAR + bond
+        edge = (-2 * FILM, CLEAR)
+        return (
+            [],
+            [Dimension("tape_bond", edge, (edge[0], CLEAR + bond), bond, "y", "right")],
+            CLEAR + bond,
+        )
     if frame.flange:
         wide, low = numbers.length("tape_w"), CLEAR / 2
         under = "membrane" if wall.masonry else "boards" if wall.board else "framing"
@@ -151,16 +153,14 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     gap = numbers.length("clad_gap")
     under = SHEET * sqrt(1 + slope * slope)
     tape, sizes, high = _head_tape(numbers, wall, frame, face=-FILM if frame.flange else 0.0)
-    rest = tape_over(numbers, wall, frame)
-    thin = frame.taped or not (tape or rest)
     leg = (
-        -2 if thin else -3
-    ) * FILM  # outer face of the flashing's leg: over flange and tape, or membrane and tape
+        -2 * FILM if frame.taped else -3 * FILM
+    )  # outer face of the flashing's leg: over flange and tape, or membrane and tape
     lip = min(frame.outer, before_cladding(wall, frame)) - SHEET
     run = leg - lip
     low = max(1 + under, CLEAR + 3 - slope * run)
     bend = low + slope * run
-    edge = bend + BEHIND if tape else high  # lower edge of the membrane, or its level cut
+    edge = bend + BEHIND if tape else high  # lower edge of the membrane; a level cut lies where the tape ends
     top = edge + up
     roof = max(top, high, CLEAR + LINTEL) + 70
     clad = (
@@ -172,19 +172,17 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     if not numbers.cut_over_head:  # where the head flap hangs
         jog = max(jog, CLEAR + numbers.flap_height)
         roof = max(roof, jog + 30)
-    below, under_cut = turned_in(numbers, wall, CLEAR, cut=high, high=CLEAR + LINTEL)
-    lined = _tape(wall, turned_out=rest)
     flap = sheet([(-FILM, roof), (-FILM, jog), (leg - FILM, jog - 8), (leg - FILM, edge)], FILM)
     parts = [
         *core(wall, CLEAR + LINTEL, roof),
-        Layer("lintel", "timber", rectangle(wall.core_face, CLEAR, wall.core_back, CLEAR + LINTEL) if tape else under_cut, "Lintel", (), "core"),
+        Layer("lintel", "timber", rectangle(wall.core_face, CLEAR, wall.core_back, CLEAR + LINTEL), "Lintel", (), "core"),
         *(
-            [Layer("head board", "board", rectangle(0, CLEAR + (0 if tape else FILM), wall.board, CLEAR + LINTEL), "Boards on the studs", (), "lintel")]
+            [Layer("head board", "board", rectangle(0, CLEAR, wall.board, CLEAR + LINTEL), "Boards on the studs", (), "lintel")]
             if wall.board
             else []
         ),
         lining(wall, CLEAR, roof),
-        with_rest(lined, lined.outline) if rest else lined,
+        _tape(wall, turned_out=0.0 if tape else high - CLEAR),
         *_frame_parts(numbers, wall, frame, CLEAR - FILM),
         *tape,
         *sealant_over(numbers, frame, lambda x: low - under + slope * (x - lip), back=(leg + SHEET, CLEAR), lined=CLEAR - FILM),
@@ -201,7 +199,7 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     ]  # fmt: skip
     if not tape:
         parts.append(
-            Layer("strip", "membrane", below, BELOW_CUT, ("mem_class",),
+            Layer("strip", "membrane", rectangle(-FILM, CLEAR, 0, high), "Membrane below the cut, which lies where its tape ends", ("open_tape",),
                   "head board" if wall.board else "lintel", water=True, order=2)
         )  # fmt: skip
     if wall.cavity and numbers.has("head_closer") and beside("over the cavity", numbers.circumstances):
@@ -360,13 +358,15 @@ def _framed_back(
 ) -> list[Layer]:
     """What stands behind the cavity tray of a veneer: membrane, boards, lintel; one sheet with a level ``cut``, the ``rest`` of the tape up it, its ``flap`` over the leg."""
     tape = _tape(wall, turned_out=rest)
-    below, under = turned_in(numbers, wall, CLEAR, cut=cut, high=CLEAR + LINTEL)
+    into = min(numbers.length("tape_bond", 50.0), wall.core_back - 20)
+    under = ((wall.core_face, CLEAR + FILM), (into, CLEAR + FILM), (into, CLEAR), (wall.core_back, CLEAR), (wall.core_back, CLEAR + LINTEL), (wall.core_face, CLEAR + LINTEL))  # fmt: skip
     parts = [
         *core(wall, CLEAR + LINTEL, roof),
         Layer("lintel", "timber", under, "Lintel", (), "core"),
         lining(wall, CLEAR, roof),
         with_rest(tape, tape.outline) if rest else tape,
-        replace(membrane(wall, CLEAR, roof, key="first membrane", rows=("mem_class",)), name=BELOW_CUT, outline=below),
+        replace(membrane(wall, CLEAR, roof, key="first membrane", rows=("mem_class",)), name="Membrane, below the cut, turned in under the tape",
+                outline=((-FILM, CLEAR), (into, CLEAR), (into, CLEAR + FILM), (0, CLEAR + FILM), (0, cut), (-FILM, cut))),
         Layer(
             "membrane", "membrane", flap,
             _over_leg(numbers, "the tray's leg"), ("head_up",), "tray", water=True, order=3,
