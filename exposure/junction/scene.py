@@ -155,7 +155,10 @@ def sheet(points: Sequence[Point], thickness: float) -> tuple[Point, ...]:
     --------
     >>> sheet([(0, 10), (0, 0), (-20, 0)], 1)
     ((0, 10), (0, 0), (-20, 0), (-20.0, -1.0), (1.0, -1.0), (1.0, 10.0))
+    >>> sheet([(0, 10), (0, 0), (0, 0), (-20, 0)], 1) == sheet([(0, 10), (0, 0), (-20, 0)], 1)
+    True
     """
+    points = [one for one, before in zip(points, (None, *points), strict=False) if one != before]
     normals = []
     for (ax, ay), (bx, by) in pairwise(points):
         length = hypot(bx - ax, by - ay)

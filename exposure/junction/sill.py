@@ -223,7 +223,7 @@ def _flange(frame: Frame, edge: float) -> list[Layer]:
     if not frame.flange:
         return []
     outline = rectangle(edge - 2 * FILM, PACKER - FIN, edge - FILM, PACKER)
-    name = "Flange of the frame, before the tray, unsealed; nails through it as its maker says"
+    name = "Flange, unsealed"
     return [Layer("flange", "flange", outline, name, ("bottom_open", "fix_flange"), "frame", order=3)]
 
 
