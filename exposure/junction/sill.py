@@ -223,7 +223,7 @@ def _flange(frame: Frame, edge: float) -> list[Layer]:
     if not frame.flange:
         return []
     outline = rectangle(edge - 2 * FILM, PACKER - FIN, edge - FILM, PACKER)
-    name = "Flange, unsealed"
+    name = "Flange of the frame, unsealed"
     return [Layer("flange", "flange", outline, name, ("bottom_open", "fix_flange"), "frame", order=3)]
 
 
