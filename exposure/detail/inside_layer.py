@@ -190,8 +190,11 @@ def _inside_layer(
         )
     elif told is not None and framed and months is not None and months.climate != told:
         flags.append(doubt("detail.rooms_against_record", told=told, found=months.climate))
-    rows = [one for one in load_table("inside_climate")["row"] if one.get("rule") in {None, *rules}]
-    row = next((one for one in rows if one["climate"] == climate and wall_type in one["walls"]), None)
+    table = load_table("inside_climate")
+    row = next((one for one in table["row"] if one["climate"] == climate and wall_type in one["walls"]), None)
+    by_rule = [one for one in table["by_rule"] if one["rule"] in rules and climate in one["climates"]]
+    if row and by_rule:
+        row = {**row, **by_rule[0]}
     number, excess, unsaid = _humidity(humidity)
     least = row["low"] if row else 0.0
     most = row["high"] if row else inf

@@ -56,7 +56,7 @@ GAP_STRIPS = "compressible strips in the gaps of corner battens"
 REVEALS_INSIDE = "boards at jambs and head inside"
 STRIPS_BEHIND, BOARDS_INSIDE = "strips behind trays of film", "window boards"
 PRIMER = "primer"
-INSIDE = "the inside layer"
+INSIDE, INSIDE_UNSETTLED = "the inside layer", "the inside layer once it is settled"
 DISCS = "discs on the ties that hold the insulation"
 NAMED = {  # ordered, not counted: each with the rows that order it
     "cladding": "clad_gap",
@@ -138,7 +138,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "straps over the film": "film_straps",
     "blocking behind taped edges": "stud_layers",
     INSIDE: "inside_layer",
-    "the inside layer once it is settled": "inside_layer",
+    INSIDE_UNSETTLED: "inside_layer",
     "the airtight lining": "air_seal",
     BOARDS_INSIDE: "air_seal",
     REVEALS_INSIDE: "air_seal",
@@ -157,7 +157,7 @@ _AT = {  # items whose rows order them at some values alone: a word of those
     REVEAL_LININGS: "back",
     "closers at the top of the cavity": "closed",
     "slotted baffles at the top of the cavity": "baffled to",
-    "the inside layer once it is settled": UNSETTLED,
+    INSIDE_UNSETTLED: UNSETTLED,
 }
 _NOT_AT = {INSIDE: ("none", UNSETTLED)}  # what a value begins with at which a row orders none
 ONLY_WITH = {  # items that a wall takes only where one of these rows stands too

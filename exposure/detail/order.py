@@ -222,7 +222,7 @@ def step_of(row: Mapping[str, Any], shown: Mapping[str, str], *, smoked: bool = 
     named, clauses = _named(row["text"]), _clauses()
     return Step(
         row["text"].format_map(shown),
-        row.get("hold_smoked", hold) if smoked else hold,
+        (row.get("hold_smoked", hold) if smoked else hold).format_map(shown),
         row.get("caution", ""),
         tuple(row.get("adds", ())),
         tuple(name for name in named if name not in clauses),

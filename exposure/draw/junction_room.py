@@ -11,7 +11,7 @@ from exposure.draw.drawing import Box, Point
 
 CELL = 3.4  # of the grid in which room is looked for
 CELLS = 3  # to each side of a ring's middle that stay free: a ring and a little air
-SOLID = 2.0  # a leader that crosses the outline of a solid part costs so many times what it costs at a film
+THROUGH_SOLID = 2.0  # what a leader through a solid part costs, times what it costs at a film
 AIR = 2  # every so many cells a place in free air is tried
 
 
@@ -52,7 +52,7 @@ def room_for(
     """
     outlines = np.array(
         [
-            (*a, *b, SOLID if one.solid else 1.0)
+            (*a, *b, THROUGH_SOLID if one.solid else 1.0)
             for one in pieces
             for a, b in zip(one.ring, (*one.ring[1:], one.ring[0]), strict=True)
         ]

@@ -7,7 +7,7 @@ from exposure.draw.junction_canvas import numbered_parts, tag_words
 from exposure.figures import listed
 from exposure.junction.catalogue import Drawing
 from exposure.junction.size_names import size_name
-from exposure.paper.compared_drawings import words_beside
+from exposure.paper.compared_drawings import kind_of, words_beside
 from exposure.paper.sheet_corners import AS_DRAWN
 from exposure.paper.sheet_plan import CORNERS
 
@@ -35,7 +35,7 @@ def other_parts(drawn: Drawing, mine: Drawing) -> list[str]:
     for number, name in there:
         if name in dict(own).values():
             continue
-        instead = next((one for one in more if _kind(one) == _kind(name)), None)
+        instead = next((one for one in more if kind_of(one) == kind_of(name)), None)
         if instead is None:
             gone.append(f"{number} ({_small(SHORT.split(name)[0])})")
         else:
@@ -48,11 +48,6 @@ def other_parts(drawn: Drawing, mine: Drawing) -> list[str]:
         *([f"with {listed([_small(name) for name in more])}"] if more else []),
         *changed,
     ]
-
-
-def _kind(name: str) -> str:
-    """The two words by which a part is the same one in another form."""
-    return " ".join(name.split()[:2])
 
 
 def _small(name: str) -> str:
@@ -77,10 +72,10 @@ def other_sizes(drawn: Drawing, mine: Drawing, but: str = "") -> list[str]:
         and values.get(one.key, 0) == 0
         and (one.key in values or (one.key in asked and one.key not in own))
     ]
-    named = {size_name(one) for one in mine.section.dimensions}
+    named = {but, *(size_name(one) for one in mine.section.dimensions)}
     lacks += [
         f"no {size_name(one)} {drawn_amount(one)}"
         for one in drawn.section.dimensions
-        if drawn.section.key in CORNERS and one.key in values and size_name(one) not in {*named, but}
+        if drawn.section.key in CORNERS and one.key in values and size_name(one) not in named
     ]
     return [*differ.values(), *dict.fromkeys(lacks)]

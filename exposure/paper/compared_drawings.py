@@ -33,10 +33,20 @@ def words_beside(drawing: Drawing) -> tuple[str, ...]:
 def parts_apart(one: Drawing, other: Drawing) -> int:
     """How many named parts only one of two drawings has, a part in another form not counted."""
     mine, theirs = (
-        {" ".join(layer.name.split()[:2]) for _, layer in numbered_parts(drawn.section)}
-        for drawn in (one, other)
+        {kind_of(layer.name) for _, layer in numbered_parts(drawn.section)} for drawn in (one, other)
     )
     return len(mine ^ theirs)
+
+
+def kind_of(name: str) -> str:
+    """The two words by which a part is the same one in another form.
+
+    Examples
+    --------
+    >>> kind_of("Tape over the edge; it never replaces the lap")
+    'Tape over'
+    """
+    return " ".join(name.split()[:2])
 
 
 def named_parts(drawing: Drawing) -> set[str]:

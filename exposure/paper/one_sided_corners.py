@@ -74,7 +74,9 @@ def one_sided_drawings(drawings: Sequence[Drawing], pairs: Mapping[Pair, OneSide
     found = []
     for one in drawings:
         for right, boarded in product((False, True), repeat=2):
-            deep = {each.deep for each in pairs.values() if each[1:] == (right, boarded)}
+            deep = {
+                each.deep for each in pairs.values() if (each.right, each.one_boarded) == (right, boarded)
+            }
             mine = tuple(name for name in one.elevations if name in deep)
             if one.section.key == "corner-outside" and one.numbers and mine:
                 form = outside_corner(one.numbers, bare=True, mirrored=right, one_boarded=boarded)
@@ -106,7 +108,7 @@ def drawn_one_sided(how: OneSided, drawn: Iterable[Drawing]) -> Drawing:
     return next(
         one
         for one in drawn
-        if how.deep in one.elevations and (is_mirrored(one), _one_boarded(one)) == how[1:]
+        if how == OneSided(how.deep, is_mirrored(one), _one_boarded(one)) and how.deep in one.elevations
     )
 
 

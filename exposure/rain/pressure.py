@@ -218,7 +218,7 @@ def wall_pressures(
         )
 
     airfield = found(None)
-    flags = _record_flags(record, heavy, airfield, heavy_rain)
+    flags = _record_flags(record, heavy, airfield, heavy_rain, air_density)
     short = record.kind == TYPICAL_YEAR or airfield.years < FEW_YEARS
     walls_found = []
     for facing, factor, gusty in zip(walls, speed_factors, gusts, strict=True):
@@ -338,7 +338,9 @@ def _years_that_count(
     return np.array(counted), dropped
 
 
-def _record_flags(record: Record, hours: _HeavyHours, airfield: Estimate, heavy_rain: float) -> list[str]:
+def _record_flags(
+    record: Record, hours: _HeavyHours, airfield: Estimate, heavy_rain: float, air_density: float
+) -> list[str]:
     """Doubts that hold for every wall of the record."""
     flags: list[str] = []
     least, lift = hours.least, hours.lift
@@ -382,6 +384,6 @@ def _record_flags(record: Record, hours: _HeavyHours, airfield: Estimate, heavy_
     if unknown.size and unknown.mean() > MUCH_UNASSIGNED:
         flags.append(doubt("rain.pressure_no_direction", share=float(unknown.mean())))
     if hours.doubtful:
-        most = float(velocity_pressure(hours.doubtful_wind))
+        most = lift * float(velocity_pressure(hours.doubtful_wind, air_density=air_density))
         flags.append(doubt("rain.pressure_doubtful_wind", hours=hours.doubtful, most=most))
     return flags
