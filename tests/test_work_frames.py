@@ -48,6 +48,14 @@ def runs():
     return found
 
 
+def adding(runs, part):
+    """The frames in which a part is new, each with the numbers and the steps of its run."""
+    for numbers, steps, frames in runs:
+        for frame in frames:
+            if part in steps[frame.number - 1].adds:
+                yield numbers, steps, frame
+
+
 def test_every_part_the_table_adds_is_known():
     rows = [row for row in load_table("order_of_work")["row"] if row["sequence"] != "standing wall"]
     rows += load_table("short_order")["row"]
@@ -463,15 +471,12 @@ def test_the_stop_end_of_a_tray_in_a_leaf_is_hidden_by_the_leaf_over_it():
 def test_the_barrier_at_the_top_of_a_leaf_lies_in_the_cavity_over_the_open_joint(runs):
     """Between the back of the leaf and the wall; a joint beside it would open it."""
     seen = 0
-    for _, steps, frames in runs:
-        for frame in frames:
-            if "leaf top" not in steps[frame.number - 1].adds:
-                continue
-            [barrier] = [face.points for face in frame.added if face.material == "barrier"]
-            joints = [face.points for face in frame.added if face.material == "fixing"]
-            assert {d for *_, d in barrier} == {CAVITY_SET, -2.0}
-            assert max(z for points in joints for _, z, _ in points) < min(z for _, z, _ in barrier)
-            seen += 1
+    for *_, frame in adding(runs, "leaf top"):
+        [barrier] = [face.points for face in frame.added if face.material == "barrier"]
+        joints = [face.points for face in frame.added if face.material == "fixing"]
+        assert {d for *_, d in barrier} == {CAVITY_SET, -2.0}
+        assert max(z for points in joints for _, z, _ in points) < min(z for _, z, _ in barrier)
+        seen += 1
     assert seen
 
 
@@ -799,17 +804,14 @@ def test_trims_go_up_behind_the_lip_of_the_head_flashing(runs):
 
 def test_a_tray_over_a_window_in_a_leaf_has_both_stop_ends_and_weep_holes_where_its_step_names_them(runs):
     seen = {True: 0, False: 0}
-    for _, steps, frames in runs:
-        for frame in frames:
-            if "cavity tray" not in steps[frame.number - 1].adds:
-                continue
-            [plate] = [face for face in frame.added if face.material == "tray"]
-            metal = [face.points for face in frame.added if face.material == "metal"]
-            ends = {points[0][0] for points in metal if len({x for x, _, _ in points}) == 1}
-            assert ends == {pick(x for x, _, _ in plate.points) for pick in (min, max)}
-            weeps = "weep holes" in frame.words
-            assert len([face for face in frame.added if face.material == "fixing"]) == 2 * weeps
-            seen[weeps] += 1
+    for *_, frame in adding(runs, "cavity tray"):
+        [plate] = [face for face in frame.added if face.material == "tray"]
+        metal = [face.points for face in frame.added if face.material == "metal"]
+        ends = {points[0][0] for points in metal if len({x for x, _, _ in points}) == 1}
+        assert ends == {pick(x for x, _, _ in plate.points) for pick in (min, max)}
+        weeps = "weep holes" in frame.words
+        assert len([face for face in frame.added if face.material == "fixing"]) == 2 * weeps
+        seen[weeps] += 1
     assert min(seen.values()) > 5
 
 
@@ -830,24 +832,21 @@ def test_no_bracket_under_a_window_stands_on_a_batten(runs):
 def test_boards_under_a_sill_have_a_batten_between_the_brackets_and_blocking_stops_at_its_stud(runs):
     """Between the battens beside the window lie more than 500 mm, and their greatest distance is 600 as read in the table."""
     seen = 0
-    for numbers, steps, frames in runs:
-        for frame in frames:
-            if "support" not in steps[frame.number - 1].adds or not numbers.has("batten_sp"):
-                continue
-            if "masonry" in numbers.circumstances.wall_type:
-                continue
-            blocking = [flat_of(face) for face in frame.added if face.material == "cut away"]
-            low = max(one.bounds[3] for one in blocking)
-            short = [
-                one
-                for one in (flat_of(face) for face in frame.before if face.material == "timber" and {d for *_, d in face.points} == {-20})
-                if X0 + 50 < one.bounds[0] < one.bounds[2] < X1 - 50 and one.bounds[1] > Z0 - 150 and one.bounds[3] < Z0
-            ]  # fmt: skip
-            [batten] = short
-            assert batten.bounds[3] > low - 60
-            assert len(blocking) == 2
-            assert not any(one.buffer(-1).intersects(shapely_box(batten.bounds[0], 0, batten.bounds[2], Z0)) for one in blocking)  # fmt: skip
-            seen += 1
+    for numbers, _, frame in adding(runs, "support"):
+        if not numbers.has("batten_sp") or "masonry" in numbers.circumstances.wall_type:
+            continue
+        blocking = [flat_of(face) for face in frame.added if face.material == "cut away"]
+        low = max(one.bounds[3] for one in blocking)
+        short = [
+            one
+            for one in (flat_of(face) for face in frame.before if face.material == "timber" and {d for *_, d in face.points} == {-20})
+            if X0 + 50 < one.bounds[0] < one.bounds[2] < X1 - 50 and one.bounds[1] > Z0 - 150 and one.bounds[3] < Z0
+        ]  # fmt: skip
+        [batten] = short
+        assert batten.bounds[3] > low - 60
+        assert len(blocking) == 2
+        assert not any(one.buffer(-1).intersects(shapely_box(batten.bounds[0], 0, batten.bounds[2], Z0)) for one in blocking)  # fmt: skip
+        seen += 1
     assert seen > 5
 
 
@@ -1014,55 +1013,47 @@ def test_the_joint_that_the_lowest_board_laps_is_dashed_on_the_board():
 def test_where_a_leaf_stands_up_both_jambs_its_course_is_seen_and_the_opening_stays_open(runs):
     """Course by its row, 150 wide as read in the table; nothing of the leaf before the opening under its head."""
     seen = 0
-    for _, steps, frames in runs:
-        for frame in frames:
-            if "leaf to the head" not in steps[frame.number - 1].adds:
-                continue
-            courses = [flat_of(face) for face in frame.added if face.material == "course"]
-            assert [one.bounds[2] - one.bounds[0] for one in courses] == [150, 150]
-            assert "course 150" in [name.name for name in frame.names]
-            leaf = unary_union([flat_of(face) for face in frame.added if face.material == "masonry"])
-            assert leaf.intersection(shapely_box(X0 + 40, Z0 + 1, X1 - 40, HIGH)).area == 0
-            seen += 1
-            over = leaf.bounds[3]
-            before = unary_union([as_seen(face) for face in frame.added if face.material == "masonry"])
-            bare = unary_union(
-                [as_seen(face) for face in frame.added if face.material == "course"]
-            ).difference(before)
-            assert X0 < bare.bounds[0] < bare.bounds[2] < X0 + 40  # in the reveal alone
-            assert (
-                max(z for face in frame.added if face.material == "course" for _, z, _ in face.points) == over
-            )
-            dashed = [flat_of(face).bounds for face in frame.added if face.material == "cut away"]
-            assert sorted(dashed) == sorted(one.bounds for one in courses)
-            [(start, end)] = [name.ends for name in frame.names if name.name == "course 150"]
-            assert end[0] - start[0] == 150
+    for *_, frame in adding(runs, "leaf to the head"):
+        courses = [flat_of(face) for face in frame.added if face.material == "course"]
+        assert [one.bounds[2] - one.bounds[0] for one in courses] == [150, 150]
+        assert "course 150" in [name.name for name in frame.names]
+        leaf = unary_union([flat_of(face) for face in frame.added if face.material == "masonry"])
+        assert leaf.intersection(shapely_box(X0 + 40, Z0 + 1, X1 - 40, HIGH)).area == 0
+        seen += 1
+        over = leaf.bounds[3]
+        before = unary_union([as_seen(face) for face in frame.added if face.material == "masonry"])
+        bare = unary_union([as_seen(face) for face in frame.added if face.material == "course"]).difference(
+            before
+        )
+        assert X0 < bare.bounds[0] < bare.bounds[2] < X0 + 40  # in the reveal alone
+        assert max(z for face in frame.added if face.material == "course" for _, z, _ in face.points) == over
+        dashed = [flat_of(face).bounds for face in frame.added if face.material == "cut away"]
+        assert sorted(dashed) == sorted(one.bounds for one in courses)
+        [(start, end)] = [name.ends for name in frame.names if name.name == "course 150"]
+        assert end[0] - start[0] == 150
     assert seen > 5
 
 
 def test_in_a_leaf_the_trays_edge_lies_on_the_lintel_and_the_weep_holes_on_that(runs):
     """From below up: top of the opening, lintel, edge, open joints; the lintel past the opening, the tray past the lintel."""
     seen = 0
-    for _, steps, frames in runs:
-        for frame in frames:
-            if "leaf" not in steps[frame.number - 1].adds:
-                continue
-            [lintel] = [
-                flat_of(face).bounds
-                for face in frame.added
-                if face.material == "stone" and face.points[0][1] > Z1 - 50
-            ]
-            [edge] = [face for face in frame.added if face.material == "metal"]
-            weeps = [flat_of(face).bounds for face in frame.added if face.material == "fixing"]
-            left, low, right, high = flat_of(edge).bounds
-            assert lintel[1] < Z1 < low < lintel[3] < high
-            assert {one[1] for one in weeps} == {high}
-            assert left < lintel[0] < X0 < X1 < lintel[2] < right
-            assert edge.points[0][2] == LEAF_FACE - 5  # by the words "5 mm out past the leaf"
-            spots = {name.name: name.ends[0] for name in frame.names}
-            assert lintel[1] < spots["lintel"][1] < lintel[3]
-            assert low < spots["tray's edge"][1] < high
-            seen += 1
+    for *_, frame in adding(runs, "leaf"):
+        [lintel] = [
+            flat_of(face).bounds
+            for face in frame.added
+            if face.material == "stone" and face.points[0][1] > Z1 - 50
+        ]
+        [edge] = [face for face in frame.added if face.material == "metal"]
+        weeps = [flat_of(face).bounds for face in frame.added if face.material == "fixing"]
+        left, low, right, high = flat_of(edge).bounds
+        assert lintel[1] < Z1 < low < lintel[3] < high
+        assert {one[1] for one in weeps} == {high}
+        assert left < lintel[0] < X0 < X1 < lintel[2] < right
+        assert edge.points[0][2] == LEAF_FACE - 5  # by the words "5 mm out past the leaf"
+        spots = {name.name: name.ends[0] for name in frame.names}
+        assert lintel[1] < spots["lintel"][1] < lintel[3]
+        assert low < spots["tray's edge"][1] < high
+        seen += 1
     assert seen > 20
 
 
@@ -1209,19 +1200,14 @@ def test_an_opening_is_checked_in_the_first_frame_alone(runs):
 @pytest.mark.parametrize("letters", [LETTERS, FRAME_LETTERS, ON_PHONE])
 def test_no_size_lies_on_a_corner_tape_or_on_the_opening(runs, letters):
     seen = 0
-    for numbers, steps, frames in runs:
-        for frame in frames:
-            if "corner tape" not in steps[frame.number - 1].adds:
-                continue
-            tapes = [
-                Polygon([_at(spot) for spot in face.points])
-                for face in frame.added
-                if face.material == "tape"
-            ]
-            opening = shapely_box(*_at((X0, Z1, 0)), *_at((X1, Z0, 0)))
-            for words, box in placed_labels(frame, numbers, letters):
-                assert not any(shapely_box(*box).intersects(one) for one in (*tapes, opening)), words
-            seen += 1
+    for numbers, _, frame in adding(runs, "corner tape"):
+        tapes = [
+            Polygon([_at(spot) for spot in face.points]) for face in frame.added if face.material == "tape"
+        ]
+        opening = shapely_box(*_at((X0, Z1, 0)), *_at((X1, Z0, 0)))
+        for words, box in placed_labels(frame, numbers, letters):
+            assert not any(shapely_box(*box).intersects(one) for one in (*tapes, opening)), words
+        seen += 1
     assert seen > 50
 
 
