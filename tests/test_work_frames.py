@@ -297,6 +297,18 @@ def test_trays_and_flashing_go_up_a_leaf_along_a_roof_step_by_step(wall):
         for below, above in pairwise(pieces):
             assert min(x for x, *_ in above.points) < max(x for x, *_ in below.points)
             assert above.points[0][2] < below.points[0][2]  # nearer to the reader
+        fronts = [
+            one
+            for frame in run.frames
+            for one in frame.added
+            if one.material == "tray" and len({d for *_, d in one.points}) == 1
+        ]
+        assert len(fronts) == len(pieces)
+        for front, piece, above in zip(fronts, pieces, [*pieces[1:], None], strict=True):
+            assert front.points[0][2] < piece.points[0][2]  # over its flashing
+            assert above is None or above.points[0][2] < front.points[0][2]
+            low, high = (limit(z for _, z, _ in front.points) for limit in (min, max))
+            assert low < max(z for _, z, _ in piece.points) <= high
         weeps = [one.points[0][0] for face in added.values() for one in face if one.material == "fixing"]
         assert all(any(left < x < left + 100 for x in weeps) for left, *_ in trays)
         assert ("Bring" in added) is (wall == "masonry veneer")

@@ -51,8 +51,13 @@ def _let_in(_: Numbers) -> Made:
     ], []
 
 
+def tray_front(start: float, end: float, bed: float, front: float = FRONT) -> Face:
+    """The edge of a tray on the joint at ``bed``, turned down before the leaf and what is let in there."""
+    return flat(start, bed + 4 - LAP, end, bed + 4, "tray", front)
+
+
 def tray_in_leaf(
-    numbers: Numbers, start: float, end: float, bed: float, *, nearer: float = 0.0
+    numbers: Numbers, start: float, end: float, bed: float, *, nearer: float = 0.0, front: float = FRONT
 ) -> list[Face]:
     """A cavity tray on the joint at ``bed``, a stop-end at each end, its leg up the wall behind; ``nearer`` where membrane hangs there already."""
     rise, behind = numbers.length("head_tray_mas"), depth_behind(numbers) - 3
@@ -60,8 +65,8 @@ def tray_in_leaf(
     up = numbers.length("head_up", 0.0)
     faces = [
         Face(((start, low, LEAF), (end, low, LEAF), (end, high, behind), (start, high, behind)), "tray"),
-        Face(((start, low, FRONT), (end, low, FRONT), (end, low, LEAF - 4), (start, low, LEAF - 4)), "tray"),
-        flat(start, low - LAP, end, low, "tray", FRONT),
+        Face(((start, low, front), (end, low, front), (end, low, LEAF - 4), (start, low, LEAF - 4)), "tray"),
+        tray_front(start, end, bed, front),
     ]
     for x in (start, end):  # in the leaf, and in the cavity, where a tray above may cover it
         faces += [

@@ -4,7 +4,14 @@ from collections.abc import Callable
 
 from exposure.junction.numbers import Numbers
 from exposure.junction.work_faces import HIGH, WIDE, Face, Made, Size, flat, line, measured
-from exposure.junction.work_leaf import LEAF, depth_behind, sheet_over_leg, tray_in_leaf, wall_behind
+from exposure.junction.work_leaf import (
+    LEAF,
+    depth_behind,
+    sheet_over_leg,
+    tray_front,
+    tray_in_leaf,
+    wall_behind,
+)
 
 EAVE, PITCH = (200.0, 130.0), 0.5
 ROOF = (-20.0, -420.0)  # depth of its edges, at the leaf and before it
@@ -22,6 +29,11 @@ def _roof(x: float) -> float:
 def _bed(numbers: Numbers, step: int) -> float:
     """The joint that flashing and tray of a step lie in."""
     return _roof(ENDS[0]) + numbers.length("step_h") + RISE * step
+
+
+def _before(step: int) -> float:
+    """Depth of the flashing of a step, which lies over the one below it and over the front of its tray."""
+    return -8.0 - 2 * step
 
 
 def along_roof(numbers: Numbers) -> list[Face]:
@@ -44,7 +56,7 @@ def _flashing(numbers: Numbers, step: int) -> list[Face]:
         ENDS[step] - STEP - LAPPED if step else EAVE[0],
         ENDS[step],
         _bed(numbers, step),
-        -8.0 - step,
+        _before(step),
     )
     return [
         Face(((left, _roof(left), d), (right, _roof(right), d), (right, bed, d), (left, bed, d)), "metal"),
@@ -79,6 +91,11 @@ def _weep(numbers: Numbers, step: int) -> list[Face]:
     ]
 
 
+def _front(numbers: Numbers, step: int) -> Face:
+    """What of a tray is seen before the finished leaf: its front, over the flashing it lies on."""
+    return tray_front(*TRAYS[step], _bed(numbers, step), _before(step) - 1)
+
+
 def _sheet(numbers: Numbers, step: int) -> list[Face]:
     """Membrane down over the leg of a tray through its own cut."""
     low = _bed(numbers, step) + 10 + numbers.length("head_tray_mas")
@@ -96,7 +113,7 @@ def _lowest_tray(numbers: Numbers) -> Made:
     (left, right), bed = TRAYS[0], _bed(numbers, 0)
     back, x = depth_behind(numbers) - 3, right + 10
     low = bed + 4
-    return tray_in_leaf(numbers, left, right, bed), [
+    return tray_in_leaf(numbers, left, right, bed, front=_before(0) - 1), [
         measured(
             "head_tray_mas", (x, low, back), (x, low + numbers.length("head_tray_mas"), back), beside=60
         ),
@@ -121,7 +138,7 @@ def _next_tray(numbers: Numbers) -> Made:
         *_courses(numbers, _bed(numbers, 0) + 8, bed),
         *_weep(numbers, 0),
         *_flashing(numbers, 1),
-        *tray_in_leaf(numbers, *TRAYS[1], bed, nearer=6),
+        *tray_in_leaf(numbers, *TRAYS[1], bed, nearer=6, front=_before(1) - 1),
     ]
     if numbers.has("head_up"):
         faces += _sheet(numbers, 1)
@@ -133,6 +150,7 @@ def _leaf_on(numbers: Numbers) -> Made:
         *_courses(numbers, _bed(numbers, 1) + 8, HIGH),
         *_weep(numbers, 1),
         *_flashing(numbers, 2),
+        _front(numbers, 2),
         *_weep(numbers, 2),
     ], []
 
