@@ -1,14 +1,17 @@
 """Level cavity barriers over and under a window behind light cladding: the tray over each, and its way out."""
 
 import pytest
-from shapely import Polygon
+from shapely import LineString, Polygon, union_all
 from test_detail_ladder import exposure_of, pressure_of
-from test_junction import WALLS, ladder_numbers
+from test_junction import EVERY_FRAME, WALLS, ladder_numbers
 
 from exposure.detail import Circumstances, detail_schedule
+from exposure.junction.build_up import wall_of
 from exposure.junction.catalogue import JUNCTIONS, drawings_of, section_of
 from exposure.junction.numbers import numbers_of
 from exposure.junction.proofs import failures
+from exposure.junction.scene import FILM
+from exposure.junction.window import NotDrawnError
 from exposure.junction.work_scene import frames_of
 
 CLAD = (WALLS[0], WALLS[3])
@@ -87,3 +90,26 @@ def test_the_gap_over_each_tray_stays_in_the_cladding_to_the_last_frame(wall, fr
         )
         low = {max(z for _, z, _ in face.points) for face in first.added if face.material == "metal"}
         assert low == {fronts[0]}
+
+
+@pytest.mark.parametrize(("key", "far"), [("jamb", 0.3), ("head", 0.7)])
+def test_beside_and_over_a_window_in_masonry_a_barrier_closes_the_whole_cavity(key, far):
+    """A line from the leaf to the wall behind, through the barrier well away from the frame, meets no air but what a flange as thick as a film holds off the tape; ``far`` is where, as a share of its height."""
+    junction = next(one for one in JUNCTIONS if one.key == key)
+    seen = 0
+    for level, wall, position, sheathing, frame in EVERY_FRAME:
+        if "masonry" not in wall:
+            continue
+        numbers = ladder_numbers(level, wall, position=position, sheathing=sheathing, frame=frame)
+        try:
+            section = section_of(junction, numbers)
+        except NotDrawnError:
+            continue
+        barrier = Polygon(section.layer("closer").outline)
+        _, low, _, high = barrier.bounds
+        level_at = low + (high - low) * far
+        cavity = LineString([(wall_of(numbers).leaf_back, level_at), (wall_of(numbers).skin, level_at)])
+        solid = union_all([Polygon(one.outline).buffer(0.01) for one in section.layers if one.cut])
+        assert cavity.difference(solid).length < FILM + 0.01, (level, wall, position, sheathing, frame)
+        seen += 1
+    assert seen > 50

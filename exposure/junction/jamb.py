@@ -382,13 +382,11 @@ def _course_to_frame(
 
 
 def _closer(wall: Wall, frame: Frame, inner: float, reach: float, over: float) -> tuple[Point, ...]:
-    """The barrier that fills the cavity beside a frame which stands behind the leaf, before tape that comes ``over`` onto the wall."""
+    """The barrier that fills the cavity beside and up to a frame which stands behind the leaf, before tape that comes ``over`` onto the wall."""
     face = before_films(wall, frame, over)
-    if frame.flange and frame.outer <= face:
-        return rectangle(inner, -CLOSER, min(frame.outer, face), reach)
-    lining = (
-        2 * FILM if frame.taped else FILM if wall.film else 0.0
-    )  # over the lined edge of the opening, up to the frame
+    lining = 2 * FILM if frame.taped else FILM if wall.film else 0.0  # over the opening's lined edge
+    if frame.flange and frame.outer <= face:  # beside the frame up to its foot
+        lining = CLEAR
     return (
         (inner, -CLOSER),
         (face, -CLOSER),
