@@ -839,16 +839,58 @@ def test_the_apron_of_a_flat_roof_has_a_leg_on_it_and_each_height_its_word():
     assert max(y for _, y in section.layer("deck membrane").outline) == pytest.approx(260, abs=5)
 
 
-def test_under_the_leg_of_a_head_the_tape_sticks_to_membrane():
-    """Over the cavity the membrane is cut above the opening: the strip below the cut is there, tape on it and leg before both."""
-    parts = layers_of(
-        "head", ladder_numbers(2, WALLS[0], position="over the cavity", frame="box frame with straps")
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
+@pytest.mark.parametrize("level", [2, 4])
+def test_over_a_clad_cavity_the_head_is_lined_as_the_jamb_is(wall, level):
+    """The membrane below the cut turned in under the tape by its bond, the tape as wide as its row asks, what is left of it on the wall."""
+    numbers = ladder_numbers(level, wall, position="over the cavity", frame="box frame with straps")
+    head, jamb = layers_of("head", numbers), layers_of("jamb", numbers)
+    strip, tape = (Polygon(head[key].outline).bounds for key in ("strip", "opening tape"))
+    beside = Polygon(jamb["opening tape"].outline).bounds
+    assert strip[1] == tape[1] + FILM == 10  # the edge of the opening
+    assert strip[2] == numbers.length("tape_bond")
+    assert (tape[0], tape[2], tape[3] - tape[1]) == pytest.approx(
+        (beside[0], beside[2], beside[3] - beside[1])
     )
-    strip, tape, leg = (Polygon(parts[key].outline).bounds for key in ("strip", "opening tape", "flashing"))
-    assert (strip[2], strip[1]) == (0, 10)  # on the boards, down to the edge of the opening
-    assert tape[0] == pytest.approx(strip[0] - FILM)
-    assert tape[3] == pytest.approx(strip[3])
-    assert max(x for x, y in parts["flashing"].outline if y == leg[3]) == pytest.approx(tape[0])
+    leg = max(y for _, y in head["flashing"].outline)
+    outer = min(strip[0], tape[0])
+    assert max(x for x, y in head["flashing"].outline if y == leg) == pytest.approx(outer)
+    if level == 4:  # 225 wide, studs 140, boards 12 and lining 13 or so deep: some 60 are left
+        section = section_of(next(one for one in JUNCTIONS if one.key == "head"), numbers)
+        assert [one.value for one in section.dimensions if one.key == "tape_w"] == [225]
+        assert 50 < tape[3] - tape[1] < 70
+
+
+@pytest.mark.parametrize("cavity", [0, 14, 75])
+@pytest.mark.parametrize("slope", [6, 40])
+def test_a_little_of_the_tape_over_a_head_ends_below_the_flashing_or_well_behind_its_leg(cavity, slope):
+    """Boards, studs and lining are 165 mm deep and two bends take 3: what is left comes out once it is more than that."""
+    for wide, ends in [
+        (wide, ends) for wide in range(166, 219, 4) for ends in ("folded", "sealed to the window too")
+    ]:
+        there = {"position": "over the cavity", "frame": "box frame with straps"}
+        own = {"tape_w": wide, "head_slope": slope, "head_ends": ends, "reveal": "50 mm back, or a rebate"}
+        numbers = ladder_numbers(2, WALLS[0], cav_depth=cavity, **there, **own)
+        section = section_of(next(one for one in JUNCTIONS if one.key == "head"), numbers)
+        assert failures(section) == (), (wide, ends)
+        top = Polygon(section.layer("opening tape").outline).bounds[3]
+        assert top - 10 == pytest.approx(wide - 168 if wide > 171 else 0)  # over the edge of the opening
+
+
+def test_tape_that_comes_out_past_the_level_cut_over_a_window_is_named():
+    """By hand: of 300 mm, 165 line the opening and 3 lie in two bends, so 132 are left and the cut lies 50 over it."""
+    there = {"position": "over the cavity", "frame": "box frame with straps"}
+    clash = "make the cut 132 mm over the opening"
+    for wide, named in ((218, False), (300, True)):
+        head = section_of(
+            next(one for one in JUNCTIONS if one.key == "head"),
+            ladder_numbers(2, WALLS[0], tape_w=wide, **there),
+        )
+        assert any(clash in one.words for one in head.conflicts) is named
+        cuts = [one for one in head.dimensions if one.name == "cut"]
+        assert [one.value for one in cuts] == ([] if named else [50])
+        upper, lower = (Polygon(head.layer(key).outline).bounds for key in ("membrane", "strip"))
+        assert upper[1] == lower[3] == 10 + (132 if named else 50)
 
 
 @pytest.mark.parametrize(
@@ -873,7 +915,7 @@ def test_one_sheet_with_a_level_cut_over_a_window_does_not_overlap_itself(
     assert 0 <= upper[1] - lower[3] <= 12
     leg = section.layer("tray" if "masonry" in wall else "flashing")
     assert max(y for _, y in leg.outline) == pytest.approx(upper[1] + numbers.length("head_up"))
-    if below == "strip":  # of which the tape has its whole width
+    if below == "strip":  # cut as far over the opening as its step says
         assert lower[3] - lower[1] == pytest.approx(numbers.length("tape_bond"))
 
 
@@ -1657,7 +1699,7 @@ def test_the_tape_that_lines_an_opening_is_sized_as_tape_at_the_head():
     numbers = ladder_numbers(4, "rendered board", position="over the cavity", frame="box frame with straps")
     section = section_of(next(one for one in JUNCTIONS if one.key == "head"), numbers)
     tapes = [Polygon(one.outline) for one in section.layers if one.material == "tape"]
-    [size] = [one for one in section.dimensions if one.key == "tape_bond"]
+    [size] = [one for one in section.dimensions if one.key == "tape_w"]
     assert any(max(tape.distance(Spot(end)) for end in (size.start, size.end)) <= 2 * FILM for tape in tapes)
     assert (size.name or SIZE_NAMES[size.key]) == "tape"
 

@@ -1,7 +1,7 @@
 """Window head, upright section: the flashing or cavity tray that carries water out over the frame."""
 
 from dataclasses import replace
-from math import sqrt
+from math import ceil, sqrt
 
 from exposure.detail.beside import beside
 from exposure.junction.build_up import (
@@ -16,12 +16,13 @@ from exposure.junction.build_up import (
     membrane,
 )
 from exposure.junction.leaf import BUILT_IN, WEEP, bed_on_lintel, inner_leaf, tray_flap, weep_over_tray
-from exposure.junction.lining_tape import before_films, tape_over, tape_size, with_rest
+from exposure.junction.lining_tape import before_films, tape_over, tape_size, turned_in, with_rest
 from exposure.junction.numbers import Numbers
 from exposure.junction.over_frame import before_cladding, hood, jamb_beyond, sealant_over
 from exposure.junction.scene import (
     FILM,
     SHEET,
+    Conflict,
     Dimension,
     Held,
     Layer,
@@ -50,7 +51,8 @@ LEAF_LINTEL = 65.0
 CLOSER = 40.0
 CHECK = 15.0  # mm, the leaf reaches down before the frame
 REVEAL = 12.0  # mm, board under the barrier
-BEND = 20.0  # mm of tape at the bend of a tray, neither below it nor well behind its leg
+BELOW_CUT = "Membrane, below the cut, turned in under the tape"
+BEND = 20.0  # mm of tape at the bend of a flashing or tray, neither below it nor well behind its leg
 
 
 def head(numbers: Numbers) -> Section:
@@ -104,12 +106,7 @@ def _head_tape(
     """
     bond = numbers.length("tape_bond", 50)
     if not frame.flange and not frame.taped:
-        edge = (-2 * FILM, CLEAR)
-        return (
-            [],
-            [Dimension("tape_bond", edge, (edge[0], CLEAR + bond), bond, "y", "right")],
-            CLEAR + bond,
-        )
+        return [], tape_size(numbers, wall, frame, over_head=CLEAR), CLEAR + bond
     if frame.flange:
         wide, low = numbers.length("tape_w"), CLEAR / 2
         under = "membrane" if wall.masonry else "boards" if wall.board else "framing"
@@ -153,14 +150,25 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     gap = numbers.length("clad_gap")
     under = SHEET * sqrt(1 + slope * slope)
     tape, sizes, high = _head_tape(numbers, wall, frame, face=-FILM if frame.flange else 0.0)
-    leg = (
-        -2 * FILM if frame.taped else -3 * FILM
-    )  # outer face of the flashing's leg: over flange and tape, or membrane and tape
+    rest = tape_over(numbers, wall, frame)
     lip = min(frame.outer, before_cladding(wall, frame)) - SHEET
-    run = leg - lip
-    low = max(1 + under, CLEAR + 3 - slope * run)
-    bend = low + slope * run
-    edge = bend + BEHIND if tape else high  # lower edge of the membrane; a level cut lies where the tape ends
+
+    def plate(films: int) -> tuple[float, float, float]:
+        """Outer face of the flashing's leg over so many films, and where the plate begins and ends, clear of frame and opening."""
+        leg = -films * FILM
+        fall = slope * (leg - lip)
+        low = max(1 + under, CLEAR + 3 - fall)
+        return leg, low + fall, low
+
+    films = 2 if frame.taped or not (tape or rest) else 3  # over flange and tape, or membrane and tape
+    leg, bend, low = plate(films)
+    if rest and CLEAR + rest < bend + BEND:  # tape too narrow to go up behind the leg ends below the bend
+        leg, bend, low = plate(2)
+        raised = max(CLEAR + rest + under + 1 - bend, 0.0)
+        bend, low = bend + raised, low + raised
+    if not tape:
+        high = max(high, CLEAR + rest, bend + BEHIND)
+    edge = bend + BEHIND if tape else high  # lower edge of the membrane, or its level cut
     top = edge + up
     roof = max(top, high, CLEAR + LINTEL) + 70
     clad = (
@@ -172,20 +180,22 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     if not numbers.cut_over_head:  # where the head flap hangs
         jog = max(jog, CLEAR + numbers.flap_height)
         roof = max(roof, jog + 30)
+    below, under_cut = turned_in(numbers, wall, CLEAR, cut=high, high=CLEAR + LINTEL)
+    lined = _tape(wall, turned_out=rest)
     flap = sheet([(-FILM, roof), (-FILM, jog), (leg - FILM, jog - 8), (leg - FILM, edge)], FILM)
     parts = [
         *core(wall, CLEAR + LINTEL, roof),
-        Layer("lintel", "timber", rectangle(wall.core_face, CLEAR, wall.core_back, CLEAR + LINTEL), "Lintel", (), "core"),
+        Layer("lintel", "timber", rectangle(wall.core_face, CLEAR, wall.core_back, CLEAR + LINTEL) if tape else under_cut, "Lintel", (), "core"),
         *(
-            [Layer("head board", "board", rectangle(0, CLEAR, wall.board, CLEAR + LINTEL), "Boards on the studs", (), "lintel")]
+            [Layer("head board", "board", rectangle(0, CLEAR + (0 if tape else FILM), wall.board, CLEAR + LINTEL), "Boards on the studs", (), "lintel")]
             if wall.board
             else []
         ),
         lining(wall, CLEAR, roof),
-        _tape(wall, turned_out=0.0 if tape else high - CLEAR),
+        with_rest(lined, lined.outline) if rest else lined,
         *_frame_parts(numbers, wall, frame, CLEAR - FILM),
         *tape,
-        *sealant_over(numbers, frame, lambda x: low - under + slope * (x - lip), back=(leg + SHEET, CLEAR), lined=CLEAR - FILM),
+        *sealant_over(numbers, frame, lambda x: low - under + slope * (x - lip), back=(min(leg + SHEET, -2 * FILM if rest else 0.0), CLEAR), lined=CLEAR - FILM),
         Layer(
             "flashing", "metal",
             sheet([(leg, top), (leg, bend), (lip, low), (lip, -lap), (lip - drip, -lap - drip)], SHEET),
@@ -199,7 +209,7 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     ]  # fmt: skip
     if not tape:
         parts.append(
-            Layer("strip", "membrane", rectangle(-FILM, CLEAR, 0, high), "Membrane below the cut, which lies where its tape ends", ("open_tape",),
+            Layer("strip", "membrane", below, BELOW_CUT, ("mem_class",),
                   "head board" if wall.board else "lintel", water=True, order=2)
         )  # fmt: skip
     if wall.cavity and numbers.has("head_closer") and beside("over the cavity", numbers.circumstances):
@@ -209,6 +219,7 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         )  # fmt: skip
     over, clear = hood(numbers, wall, frame, foot=clad, drip=-lap)
     parts += over
+    cut, clash = ([], ()) if tape else _level_cut(numbers, high)
     bottom = -HEIGHT - 110
     soffit = low - under - 1
     parts += jamb_beyond(
@@ -216,6 +227,7 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     )
     dimensions = [
         *clear,
+        *cut,
         Dimension("head_up", (leg - FILM, edge), (leg, top), up, "y", "right"),
         Dimension("head_slope", (leg, bend), (lip, low), slope * 100, "fall %"),
         Dimension("head_lap", (frame.outer, 0), (lip, -lap), lap, "y", "left"),
@@ -235,11 +247,23 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         outdoors=((wall.face - 60, bottom + 5), *(((wall.leaf_back + leg - FILM) / 2, roof - 5),) * bool(wall.cavity)),
         indoors=((wall.room + 40, bottom + 5),),
         held=(Held("flashing", "head_up", (leg, edge), (leg, top), numbers.head),),
-        conflicts=(*frame.conflicts,),
+        conflicts=(*frame.conflicts, *clash),
         drop=(leg - FILM, jog - 20),
         water_ends=("membrane", "pane"),
         air_ends=("lining", "pane"),
     )  # fmt: skip
+
+
+def _level_cut(numbers: Numbers, high: float) -> tuple[list[Dimension], tuple[Conflict, ...]]:
+    """How high over the opening the membrane is cut, up to ``high``, or the clash of tape or flashing that reach higher than its row says."""
+    cut, edge = numbers.length("tape_bond", 50), (-FILM, CLEAR)
+    if high <= CLEAR + cut:
+        return [Dimension("tape_bond", edge, (-FILM, high), cut, "y", "right", name="cut")], ()
+    said = (
+        f"Tape or flashing reach {ceil(high - CLEAR)} mm up over the opening, and the level cut lies {cut:g} mm over it: "
+        f"make the cut {ceil(high - CLEAR)} mm over the opening."
+    )
+    return [], (Conflict(("tape_w", "head_slope", "tape_bond"), said),)
 
 
 def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
@@ -358,15 +382,13 @@ def _framed_back(
 ) -> list[Layer]:
     """What stands behind the cavity tray of a veneer: membrane, boards, lintel; one sheet with a level ``cut``, the ``rest`` of the tape up it, its ``flap`` over the leg."""
     tape = _tape(wall, turned_out=rest)
-    into = min(numbers.length("tape_bond", 50.0), wall.core_back - 20)
-    under = ((wall.core_face, CLEAR + FILM), (into, CLEAR + FILM), (into, CLEAR), (wall.core_back, CLEAR), (wall.core_back, CLEAR + LINTEL), (wall.core_face, CLEAR + LINTEL))  # fmt: skip
+    below, under = turned_in(numbers, wall, CLEAR, cut=cut, high=CLEAR + LINTEL)
     parts = [
         *core(wall, CLEAR + LINTEL, roof),
         Layer("lintel", "timber", under, "Lintel", (), "core"),
         lining(wall, CLEAR, roof),
         with_rest(tape, tape.outline) if rest else tape,
-        replace(membrane(wall, CLEAR, roof, key="first membrane", rows=("mem_class",)), name="Membrane, below the cut, turned in under the tape",
-                outline=((-FILM, CLEAR), (into, CLEAR), (into, CLEAR + FILM), (0, CLEAR + FILM), (0, cut), (-FILM, cut))),
+        replace(membrane(wall, CLEAR, roof, key="first membrane", rows=("mem_class",)), name=BELOW_CUT, outline=below),
         Layer(
             "membrane", "membrane", flap,
             _over_leg(numbers, "the tray's leg"), ("head_up",), "tray", water=True, order=3,

@@ -41,6 +41,16 @@ def tape_over(numbers: Numbers, wall: Wall, frame: Frame) -> float:
     return out if out > 2 * FILM else 0.0
 
 
+def turned_in(
+    numbers: Numbers, wall: Wall, foot: float, *, cut: float, high: float
+) -> tuple[tuple[Point, ...], tuple[Point, ...]]:
+    """Outlines over an opening whose head lies at ``foot``: the membrane up to its level ``cut``, turned in under the tape, and the lintel up to ``high``."""
+    into, on = min(numbers.length("tape_bond", 50.0), wall.core_back - 20), foot + FILM
+    film = ((-FILM, foot), (into, foot), (into, on), (0, on), (0, cut), (-FILM, cut))
+    lintel = ((wall.core_face, on), (into, on), (into, foot), (wall.core_back, foot), (wall.core_back, high), (wall.core_face, high))  # fmt: skip
+    return film, lintel
+
+
 def before_films(wall: Wall, frame: Frame, over: float) -> float:
     """Where a barrier beside the frame ends: before the films on the wall, flange and tape among them, or what of the lining's tape comes ``over``. [mm]"""
     films = 3 if frame.flange else 2 if frame.taped or over else 1

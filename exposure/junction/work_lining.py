@@ -1,6 +1,7 @@
 """What lines and drains an opening, step by step: fall, membrane, tapes, tray, head flashing."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from exposure.junction.build_up import wall_of
 from exposure.junction.jamb import CLEAR
@@ -356,7 +357,7 @@ def _cut_over_leg(numbers: Numbers) -> Made:
     if numbers.has("head_past"):
         past, top = numbers.length("head_past"), leg_at_head(numbers)
         at = (X0 + 120, top - up, -10.0)
-        sizes.append(measured("tape_bond", (X0 + 120, Z1, -10), at, beside=90, above=-10))
+        sizes.append(replace(measured("tape_bond", (X0 + 120, Z1, -10), at, beside=90, above=-10), word="cut"))  # fmt: skip
     else:
         past, top = 110.0, Z1 + 12 + numbers.length("head_tray_mas") + up
     left, right, cut, high = X0 - past, X1 + past, top - up, top + 10
