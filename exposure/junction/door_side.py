@@ -5,10 +5,10 @@ from typing import NamedTuple
 
 from exposure.junction.base import ABOVE, BELOW_FOOT, BELOW_JOINT, plate_at
 from exposure.junction.build_up import Wall
-from exposure.junction.jamb import CLEAR, ON_CLADDING, jamb_of
+from exposure.junction.jamb import CLEAR, jamb_of
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, Dimension, Layer, Section, rectangle
-from exposure.junction.window import HEIGHT, Frame, NotDrawnError, side_tape, window_in
+from exposure.junction.window import HEIGHT, ON_CLADDING, Frame, NotDrawnError, side_tape, window_in
 
 CLADDING = 70.0  # mm of cladding shown
 CUT_AWAY, BEYOND = 190.0, 60.0  # mm of wall without its cladding at least, and beside the tape

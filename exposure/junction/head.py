@@ -33,8 +33,11 @@ from exposure.junction.scene import (
 )
 from exposure.junction.window import (
     BEAD,
+    BESIDE,
     HEIGHT,
     Frame,
+    flange_before,
+    flange_past,
     glass,
     reveal_board_asked,
     rod,
@@ -45,7 +48,7 @@ from exposure.junction.window import (
 )
 
 LINTEL = 140.0
-CLEAR = 10.0  # mm, between frame and rough head
+CLEAR = BESIDE  # mm, between frame and rough head
 FIN = 35.0  # mm, flange above the frame
 LEAF_LINTEL = 65.0
 CLOSER = 40.0
@@ -153,11 +156,13 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     rest = tape_over(numbers, wall, frame)
     lip = min(frame.outer, before_cladding(wall, frame)) - SHEET
 
+    tip = flange_past(numbers)  # of a flange on the cladding
+
     def plate(films: int) -> tuple[float, float, float]:
-        """Outer face of the flashing's leg over so many films, and where the plate begins and ends, clear of frame and opening."""
+        """Outer face of the flashing's leg over so many films, and where the plate begins and ends, clear of frame, flange and opening."""
         leg = -films * FILM
         fall = slope * (leg - lip)
-        low = max(1 + under, CLEAR + 3 - fall)
+        low = max(1 + under + (tip if frame.on_cladding else 0.0), CLEAR + 3 - fall)
         return leg, low + fall, low
 
     films = 2 if frame.taped or not (tape or rest) else 3  # over flange and tape, or membrane and tape
@@ -195,6 +200,7 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         with_rest(lined, lined.outline) if rest else lined,
         *_frame_parts(numbers, wall, frame, CLEAR - FILM),
         *tape,
+        *([Layer("flange", "flange", flange_before(frame, 0.0, tip), "Flange of the frame, under the flashing", ("jamb_cover",), "frame", order=3)] if frame.on_cladding else []),
         *sealant_over(numbers, frame, lambda x: low - under + slope * (x - lip), back=(min(leg + SHEET, -2 * FILM if rest else 0.0), CLEAR), lined=CLEAR - FILM),
         Layer(
             "flashing", "metal",

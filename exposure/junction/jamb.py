@@ -21,13 +21,17 @@ from exposure.junction.scene import FILM, SHEET, Conflict, Dimension, Layer, Poi
 from exposure.junction.threshold import door_frame
 from exposure.junction.window import (
     BEAD,
+    BESIDE,
     BOX,
     HEIGHT,
     IN_REVEAL_OUT,
+    ON_CLADDING,
     ON_SIDE,
     TRIM,
+    UNDER_FLANGE,
     Frame,
     NotDrawnError,
+    flange_before,
     glass,
     reveal_board_asked,
     rod,
@@ -37,13 +41,13 @@ from exposure.junction.window import (
     window_in,
 )
 
-CLEAR = 10.0  # mm, between frame and stud
+CLEAR = BESIDE  # mm, between frame and stud
 FIN = 25.0  # mm, flange beside the frame
 STUD_WIDE = 45.0
 CLOSER = 50.0
 REVEAL_LAP = 25.0  # mm, trim of a reveal over the cladding at most
 TRIM_WIDE, REVEAL = 50.0, 12.0
-ON_CLADDING = 10.0  # mm, flange over the cladding; said in the order of work
+SEALED_WIDE = 8.0  # mm, bead under a flange on the cladding, from its edge
 LAP = 25.0  # mm, damp-proof course onto the frame; said in the row dpc_jamb
 
 
@@ -121,15 +125,10 @@ def jamb_of(numbers: Numbers, wall: Wall, frame: Frame, *, lined: bool, row: str
 def _frame_parts(numbers: Numbers, wall: Wall, frame: Frame, start: float) -> list[Layer]:
     """Frame, pane, and the seal in the gap that begins at ``start``."""
     high = CLEAR + HEIGHT
-    outline: tuple[Point, ...] = rectangle(frame.outer, CLEAR, frame.inner, high)
-    if frame.on_cladding:
-        outline = (
-            (frame.outer - FILM, -ON_CLADDING), (frame.outer, -ON_CLADDING), (frame.outer, CLEAR), (frame.inner, CLEAR),
-            (frame.inner, high), (frame.outer - FILM, high),
-        )  # fmt: skip
+    outline = rectangle(frame.outer, CLEAR, frame.inner, high)
     holder = "opening tape" if wall.film else "closer"
     parts = [
-        Layer("frame", "frame", outline, "Window frame", ("reveal", "reveal_face"), "seal", water=True, air=True, order=3),
+        Layer("frame", "frame", outline, "Window frame", ("reveal",), "seal", water=True, air=True, order=3),
         *glass(frame, high, high + 90),
         Layer(
             "seal", "sealant", rectangle(frame.inner - BEAD, start, frame.inner, CLEAR), "Inner air seal", ("air_seal",), holder,
@@ -269,10 +268,20 @@ def _clad(
         trim, dimensions = _trim(numbers, wall, frame, cover)
         parts.append(trim)
     if frame.on_cladding:
-        dimensions.append(
-            Dimension("jamb_cover", (wall.face - FILM, -cover), (wall.face - FILM, 0), cover, "y", "left")
-        )
+        flange, lap = _flange_on_cladding(wall, frame, cover)
+        parts += flange
+        dimensions.append(lap)
     return parts, [*dimensions, *clear], ()
+
+
+def _flange_on_cladding(wall: Wall, frame: Frame, cover: float) -> tuple[list[Layer], Dimension]:
+    """The flange before the cladding, bedded in sealant on it, and how far it covers its edge."""
+    outline, near = flange_before(frame, CLEAR, -cover), frame.outer - UNDER_FLANGE
+    bead = rectangle(near, -cover, wall.face, SEALED_WIDE - cover)
+    return [
+        Layer("flange", "flange", outline, "Flange of the frame, on the cladding", ("jamb_cover",), "frame", order=3),
+        Layer("flange seal", "sealant", bead, "Sealant under the flange", ("reveal_face",), "cladding", order=3),
+    ], Dimension("jamb_cover", (near - FILM, -cover), (near - FILM, 0), cover, "y", "left")  # fmt: skip
 
 
 def _trim(numbers: Numbers, wall: Wall, frame: Frame, cover: float) -> tuple[Layer, list[Dimension]]:

@@ -5,8 +5,8 @@ from collections.abc import Callable
 from exposure.detail.order import hood_clear
 from exposure.junction.build_up import Wall
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import SHEET, Dimension, Layer, Point, rectangle, sheet
-from exposure.junction.window import IN_REVEAL_OUT, TRIM, Frame
+from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, rectangle, sheet
+from exposure.junction.window import IN_REVEAL_OUT, TRIM, UNDER_FLANGE, Frame
 
 SEALED = "sealed to the window too"
 SEAL, LEAST_SEAL = 10.0, 4.0  # mm, depth of the sealant between flashing and frame
@@ -31,6 +31,10 @@ def sealant_over(
     """
     if numbers.values.get("head_ends") != SEALED:
         return []
+    if frame.on_cladding:
+        near, name = frame.outer - UNDER_FLANGE, "Sealant between flashing and flange, without a break"
+        behind = ((near, FILM), (near + SEAL, FILM), (near + SEAL, soffit(near + SEAL)), (near, soffit(near)))
+        return [Layer("head seal", "sealant", behind, name, ("head_ends",), "flashing", order=3)]
     end = min(frame.outer + SEAL, back[0])
     if not frame.taped and end - frame.outer >= LEAST_SEAL:
         name = "Sealant between flashing and frame, without a break, on a rod where the gap is wide"
@@ -88,7 +92,9 @@ def over_the_edge(numbers: Numbers, most: float) -> float:
 
 
 def before_cladding(wall: Wall, frame: Frame) -> float:
-    """Outer face of what closes the jamb: before the cladding where trim or lining do."""
+    """Outer face of what closes the jamb: before the cladding where trim, lining or a flange on it do."""
+    if frame.on_cladding:
+        return wall.face - UNDER_FLANGE - FILM
     if frame.trimmed:
         return wall.face - (IN_REVEAL_OUT if frame.outer > wall.face + 1 else TRIM)
     return wall.face - (IN_REVEAL_OUT if is_lined(wall, frame) else 0.0)

@@ -49,6 +49,8 @@ from exposure.junction.window import (
     HIDDEN,
     PACKER,
     Frame,
+    flange_before,
+    flange_past,
     frame_outline,
     glass,
     rod,
@@ -141,7 +143,7 @@ def sill(numbers: Numbers) -> Section:
     parts += [
         *lined,
         *_frame_parts(numbers, frame, back, on_tray),
-        *_flange(frame, edge),
+        *_flange(numbers, frame, edge),
         *sill_support(numbers, wall, frame, edge, foot),
         *strip,
         *brackets(numbers, wall, frame, base, lambda x: on_tray(x) - under - STRIP),
@@ -204,7 +206,7 @@ def _frame_parts(numbers: Numbers, frame: Frame, back: float, on_tray) -> list[L
         ),
         Layer(
             "frame", "frame", frame_outline(frame, PACKER),
-            f"Window frame{', bottom edge unsealed' * (not frame.flange)}", ("bottom_open", "reveal", "reveal_face"), "packer", water=True, air=True, order=3,
+            f"Window frame{', bottom edge unsealed' * (not (frame.flange or frame.on_cladding))}", ("bottom_open", "reveal", "reveal_face"), "packer", water=True, air=True, order=3,
         ),
         *glass(frame, PACKER + HEIGHT, PACKER + HEIGHT + 110),
         Layer(
@@ -218,13 +220,16 @@ def _frame_parts(numbers: Numbers, frame: Frame, back: float, on_tray) -> list[L
     return parts
 
 
-def _flange(frame: Frame, edge: float) -> list[Layer]:
-    """The flange below a frame, before the tray whose face is at ``edge``: unsealed, so that what the tray drains runs down behind it."""
-    if not frame.flange:
+def _flange(numbers: Numbers, frame: Frame, edge: float) -> list[Layer]:
+    """The flange below a frame, unsealed: before the tray whose face is at ``edge``, so that what that drains runs down behind it, or before the cladding, as wide as at the jambs."""
+    if not (frame.flange or frame.on_cladding):
         return []
     outline = rectangle(edge - 2 * FILM, PACKER - FIN, edge - FILM, PACKER)
+    row = "fix_flange"
+    if frame.on_cladding:
+        outline, row = flange_before(frame, PACKER, PACKER - flange_past(numbers)), "reveal_face"
     name = "Flange of the frame, unsealed"
-    return [Layer("flange", "flange", outline, name, ("bottom_open", "fix_flange"), "frame", order=3)]
+    return [Layer("flange", "flange", outline, name, ("bottom_open", row), "frame", order=3)]
 
 
 def _mesh_over_cladding(numbers: Numbers, wall: Wall, frame: Frame, top: float) -> list[Layer]:
@@ -233,7 +238,9 @@ def _mesh_over_cladding(numbers: Numbers, wall: Wall, frame: Frame, top: float) 
         return []
     back = wall.leaf_back - MESH
     high = under_outer_sill(frame, back) if frame.outer >= wall.leaf_back else PACKER
-    if high - top <= WITHOUT_MESH:
+    if high - top <= WITHOUT_MESH or (
+        frame.on_cladding and PACKER - flange_past(numbers) - top <= WITHOUT_MESH
+    ):
         return []
     between = ", between the supports" if support_asked(numbers) else ""
     name = f"Mesh over the cladding's top{between}"

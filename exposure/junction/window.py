@@ -20,6 +20,12 @@ ON_SIDE = 25.0  # mm, tape on the side of a box frame
 FOLD = 8.0  # mm of the frame along which its tape crosses the gap
 BEAD = 6.0  # mm, depth of the sealant
 TRIM, IN_REVEAL_OUT = 20.0, 10.0  # mm, trim before the cladding, and what lines a reveal before it
+BESIDE = 10.0  # mm, between a frame and the edge of its opening at jambs and head
+ON_CLADDING = 10.0  # mm, flange over the cladding, where no row says it
+UNDER_FLANGE, RETURN = (
+    3.0,
+    12.0,
+)  # mm, bead of sealant under a flange on the cladding, and its leg on the frame
 HIDDEN = 20.0  # mm of the frame that must stand above the turned-up back
 
 
@@ -115,6 +121,18 @@ def _short_of_leaf(wall: Wall, outer: float) -> tuple[Conflict, ...]:
         f"and nothing closes that: order one {DEPTH + gap:.0f} mm deep, or set the window at the boards."
     )
     return (Conflict(("dpc_jamb", wall.cavity_row), said),)
+
+
+def flange_past(numbers: Numbers) -> float:
+    """How far a flange that lies on the cladding reaches past its frame on all four sides: over the gap beside it and the cladding's edge. [mm]"""
+    return BESIDE + numbers.length("jamb_cover", ON_CLADDING)
+
+
+def flange_before(frame: Frame, side: float, tip: float) -> tuple[Point, ...]:
+    """A flange that lies on the cladding, from the frame's ``side`` to its ``tip`` along the wall, off it by the bead under it."""
+    near = frame.outer - UNDER_FLANGE
+    out, inner, leg = near - FILM, frame.outer + RETURN, side + (FILM if tip > side else -FILM)
+    return ((out, tip), (near, tip), (near, leg), (inner, leg), (inner, side), (out, side))
 
 
 def reveal_board_asked(numbers: Numbers, wall: Wall, frame: Frame) -> bool:

@@ -5,10 +5,10 @@ from itertools import pairwise
 
 from exposure.detail.beside import beside
 from exposure.detail.order import hood_clear
-from exposure.junction.jamb import CLEAR, FIN, LAP, ON_CLADDING
+from exposure.junction.jamb import CLEAR, FIN, LAP
 from exposure.junction.numbers import Numbers
 from exposure.junction.over_frame import over_the_edge
-from exposure.junction.window import BOX, DEPTH
+from exposure.junction.window import BOX, DEPTH, ON_CLADDING
 from exposure.junction.work_faces import (
     CAVITY_SET,
     CLAD_FACE,
@@ -56,11 +56,19 @@ def _window(numbers: Numbers) -> Made:
     if mine.frame != BOX and not behind_leaf(numbers):
         if mine.window_position == "over the cavity":
             cover = numbers.length("jamb_cover", 10)
-            faces.insert(0, flat(X0 - cover, low, X1 + cover, Z1, "frame", face + 1))
+            faces.insert(0, flat(X0 - cover, low - CLEAR, X1 + cover, Z1, "frame", face + 1))
             sizes.append(Size("jamb_cover", (X0 - 90, Z0 + 160, face), ((X0 - cover / 2, Z0 + 120, face),)))
         else:
             faces.insert(0, flat(X0 - FIN, low - FIN - CLEAR, X1 + FIN, Z1 + FIN, "frame", -1))
     return faces, sizes
+
+
+def _flange_bead(numbers: Numbers) -> Made:
+    """The sealant between cladding and flange at both jambs, along its edges; none at the bottom."""
+    cover, face = numbers.length("jamb_cover", ON_CLADDING), window_face(numbers)
+    faces = [line([(x, Z0 + 30, face), (x, Z1, face)], "sealant") for x in (X0 - cover, X1 + cover)]
+    spot = (X1 + cover, Z1 - 110, face)
+    return faces, [Size("", (X1 + 130, Z1 - 160, face), (spot,), "bead of sealant")]
 
 
 def _straps(_: Numbers) -> Made:
@@ -361,6 +369,7 @@ def _sill_cover(numbers: Numbers) -> Made:
 COVERING: dict[str, Callable[[Numbers], Made]] = {
     "sealant": _sealant,
     "window": _window,
+    "flange bead": _flange_bead,
     "straps": _straps,
     "trim": _trim,
     "reveal lining": _reveal_lining,

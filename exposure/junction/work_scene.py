@@ -12,7 +12,7 @@ from exposure.junction.work_lining import LINING
 from exposure.junction.work_short import SHORT
 
 PARTS = {**LINING, **COVERING, **CLADDING, **SHORT}  # word of the column "adds" -> what it looks like
-PASSING = ("check", "spray", "inner seal", "sealant", "mark")  # seen in their own frame only
+PASSING = ("check", "spray", "inner seal", "sealant", "flange bead", "mark")  # seen in their own frame only
 OUT_OF_SIGHT = "cut away"  # dashed in its own frame only
 GONE = {"uncut": "turned in", "flap up": "flap down"}  # what a later part takes away
 

@@ -1,0 +1,92 @@
+"""A window whose frame stands before the membrane of a boarded wall, over the cavity: what closes its joint, what it is sealed with and what holds it."""
+
+import pytest
+from shapely import Polygon
+from test_junction import WALLS, ladder_numbers
+from test_work_frames import steps_of
+
+from exposure.draw.junction_canvas import numbered_parts
+from exposure.junction.catalogue import JUNCTIONS, section_of
+from exposure.junction.proofs import failures
+from exposure.junction.work_scene import frames_of
+
+BOX, FLANGE = "box frame with straps", "nailing flange"
+CLAD = (WALLS[0], WALLS[3])
+REACHED = {"cav_depth": 20.0, "cav_render": 20.0}  # mm, a cavity that a frame with a flange reaches over
+
+
+def numbers_of(frame, wall=WALLS[0], level=3, **own):
+    return ladder_numbers(level, wall, position="over the cavity", frame=frame, **{**REACHED, **own})
+
+
+def drawn(key, numbers):
+    """The section, its parts' outlines and their names by their rings."""
+    section = section_of(next(one for one in JUNCTIONS if one.key == key), numbers)
+    assert failures(section) == (), key
+    outlines = {one.key: Polygon(one.outline) for one in section.layers}
+    return section, outlines, [one.name for _, one in numbered_parts(section)]
+
+
+def added(numbers, part):
+    """The one frame of the order of work in which ``part`` is new."""
+    steps = steps_of(numbers)
+    [found] = [one for one in frames_of(steps, numbers) if part in steps[one.number - 1].adds]
+    return found
+
+
+@pytest.mark.parametrize("wall", CLAD)
+@pytest.mark.parametrize("cover", [10, 15])
+def test_a_flange_on_the_cladding_lies_in_sealant_at_the_jamb_as_far_as_its_row_says(wall, cover):
+    """Its step seals it there; the bead lies between the two, and the flange, a ring of its own, is fixed to the frame."""
+    section, part, names = drawn("jamb", numbers_of(FLANGE, wall, jamb_cover=cover))
+    bead, flange = part["flange seal"], part["flange"]
+    assert section.layer("flange seal").material == "sealant"
+    assert section.layer("flange seal").rows == ("reveal_face",)
+    assert {"Flange of the frame, on the cladding", "Sealant under the flange"} <= set(names)
+    assert bead.distance(flange) == bead.distance(part["cladding"]) == flange.distance(part["frame"]) == 0
+    assert flange.bounds[2] > part["frame"].bounds[0]  # on the side of the frame
+    assert flange.bounds[1] == bead.bounds[1] == -cover  # from the edge of the opening
+
+
+@pytest.mark.parametrize("wall", CLAD)
+def test_at_sill_and_head_that_flange_is_dry_and_as_wide_as_at_the_jambs(wall):
+    """10 mm of gap beside the frame and 10 of cover; no sealant touches it, the flashing comes down before it at the head."""
+    for level in (1, 2, 3):
+        numbers = numbers_of(FLANGE, wall, level, reveal_face="sealed at the jambs")
+        for key, side in (("sill", 1), ("head", 3)):
+            section, part, names = drawn(key, numbers)
+            flange, frame = part["flange"], part["frame"]
+            assert flange.distance(frame) == 0
+            assert abs(flange.bounds[side] - frame.bounds[side]) == 20
+            sealants = [part[one.key] for one in section.layers if one.material == "sealant"]
+            assert all(one.distance(flange) > 1 for one in sealants)
+            assert any(one.startswith("Flange of the frame") for one in names)
+        flashing = part["flashing"]
+        assert flashing.bounds[0] < flange.bounds[0]
+        assert flange.distance(flashing) < 2
+        assert flashing.bounds[1] < frame.bounds[3]
+
+
+def test_a_flange_before_the_top_of_the_cladding_leaves_no_gap_there_that_wants_mesh():
+    """The flange hangs 3 mm before the cladding and below its upper edge; a box frame leaves the gap open."""
+    for frame, open_gap in ((FLANGE, False), (BOX, True)):
+        _, part, _ = drawn("sill", numbers_of(frame, reveal="not proud of the cladding"))
+        assert ("sill mesh" in part) is open_gap
+        if not open_gap:
+            assert part["flange"].bounds[1] < part["cladding"].bounds[3]
+
+
+def test_sealed_to_the_window_too_the_flashing_is_sealed_to_its_flange():
+    section, part, _ = drawn("head", numbers_of(FLANGE, head_ends="sealed to the window too"))
+    assert "flange" in section.layer("head seal").name
+    assert part["head seal"].distance(part["flange"]) == part["head seal"].distance(part["flashing"]) == 0
+
+
+@pytest.mark.parametrize("wall", CLAD)
+def test_the_frame_of_its_step_shows_the_bead_at_both_jambs_and_none_below(wall):
+    frame = added(numbers_of(FLANGE, wall), "flange bead")
+    lines = [one.points for one in frame.added if one.material == "sealant"]
+    assert len({one[0][0] for one in lines}) == len(lines) == 2
+    assert all(one[0][0] == one[-1][0] for one in lines)  # upright
+    assert "sealed to it" in frame.words
+    assert "bead of sealant" in [one.name for one in frame.names]
