@@ -5,9 +5,13 @@ from shapely import Polygon
 from test_junction import WALLS, ladder_numbers
 from test_work_frames import steps_of
 
+from exposure.detail.beside import beside
+from exposure.detail.ladder import ladder_rows
+from exposure.detail.materials import not_counted
 from exposure.draw.junction_canvas import numbered_parts
 from exposure.junction.catalogue import JUNCTIONS, section_of
 from exposure.junction.proofs import failures
+from exposure.junction.scene import FILM
 from exposure.junction.work_scene import frames_of
 
 BOX, FLANGE = "box frame with straps", "nailing flange"
@@ -90,3 +94,42 @@ def test_the_frame_of_its_step_shows_the_bead_at_both_jambs_and_none_below(wall)
     assert all(one[0][0] == one[-1][0] for one in lines)  # upright
     assert "sealed to it" in frame.words
     assert "bead of sealant" in [one.name for one in frame.names]
+
+
+@pytest.mark.parametrize("wall", CLAD)
+def test_a_window_whose_flange_lies_on_the_cladding_is_drawn_with_brackets_to_the_stud(wall):
+    """Its row lets cladding and flange carry nothing; a box frame keeps the straps of its own row."""
+    for frame, row, word in ((FLANGE, "fix_over", "Bracket"), (BOX, "fix_box", "Strap")):
+        section, part, names = drawn("jamb", numbers_of(frame, wall))
+        hold = section.layer("strap")
+        assert hold.rows == (row,)
+        assert any(one.startswith(word) for one in names)
+        assert part["strap"].distance(part["frame"]) == 0
+        assert part["strap"].bounds[2] > part["frame"].bounds[2] + 40  # in along the side of the stud
+        assert (
+            part["strap"].distance(part["jack stud"]) <= 2 * FILM
+        )  # before it the tape and the film under that
+
+
+@pytest.mark.parametrize("wall", CLAD)
+def test_order_of_work_and_take_off_name_what_holds_it(wall):
+    """Seen from outside it is behind the frame: dashed, three at each jamb."""
+    for frame, step, seen, item in (
+        (FLANGE, "through its liner or by brackets", "brackets inside", "brackets of the frames, or liners"),
+        (BOX, "by straps on the room side", "straps inside", "straps of the frames"),
+    ):
+        numbers = numbers_of(frame, wall)
+        shown = added(numbers, "held inside")
+        assert step in shown.words
+        assert seen in [one.name for one in shown.names]
+        dashed = [one for one in shown.added if one.material == "cut away"]
+        assert len(dashed) == 6
+        mine = numbers.circumstances
+        lines = {
+            row.key: numbers.values[row.key]
+            for row in ladder_rows()
+            if row.key in numbers.values and beside(row.when, mine)
+        }
+        items = not_counted(lines)
+        assert item in items
+        assert len({"brackets of the frames, or liners", "straps of the frames"} & {*items}) == 1

@@ -75,6 +75,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "metal covers and sills over the cavity": "sill_cover deck_sill",
     "brackets under metal sills of doors": "step_bracket",
     "straps of the frames": "fix_box sill_bracket",
+    "brackets of the frames, or liners": "fix_over",
     "reveal boards": "reveal_board reveal_door",
     HOODS: "reveal_face",
     REVEAL_LININGS: "reveal",

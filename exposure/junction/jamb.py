@@ -138,22 +138,27 @@ def _frame_parts(numbers: Numbers, wall: Wall, frame: Frame, start: float) -> li
     if frame.flange:
         fin = rectangle(-2 * FILM, -FIN, -FILM, CLEAR)
         parts.append(Layer("flange", "metal", fin, "Flange of the frame, on the membrane", (), "frame", water=True, order=3))  # fmt: skip
-    if frame.strapped:
+    if frame.strapped or frame.on_cladding:
         low = start + SHEET
-        fixed = ("fix_box",) if numbers.circumstances.frame == BOX else ("fix_set_back",)
         way: list[Point] = [
             (frame.inner + 45, low),
             (frame.inner + 6, low),
             (frame.inner, CLEAR),
             (frame.inner - 30, CLEAR),
         ]
-        parts.append(
-            Layer("strap", "metal", sheet(way, SHEET), "Strap on the room side, above and below the cut", fixed, "frame", cut=False, order=3)
-        )  # fmt: skip
+        parts.append(Layer("strap", "metal", sheet(way, SHEET), *_holds(numbers, frame), "frame", cut=False, order=3))  # fmt: skip
     if rod_asked(numbers):
         radius = (CLEAR - start) / 2
         parts.append(rod((frame.inner - BEAD - radius, start + radius), radius, "seal"))
     return parts
+
+
+def _holds(numbers: Numbers, frame: Frame) -> tuple[str, tuple[str, ...]]:
+    """What holds the frame on the room side, and the row that orders it."""
+    if frame.on_cladding:
+        return "Bracket to the stud, above and below the cut", ("fix_over",)
+    row = "fix_box" if numbers.circumstances.frame == BOX else "fix_set_back"
+    return "Strap on the room side, above and below the cut", (row,)
 
 
 def _framed(numbers: Numbers, wall: Wall, frame: Frame, bottom: float) -> list[Layer]:

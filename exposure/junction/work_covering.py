@@ -73,10 +73,26 @@ def _flange_bead(numbers: Numbers) -> Made:
 
 def _straps(_: Numbers) -> Made:
     """Straps at the jambs on the room side, and packers under the frame."""
-    heights = (Z0 + 110, (Z0 + Z1) / 2 - 12, Z1 - 130)
-    straps = [flat(x, z, x + 55, z + 24, "metal", 120) for z in heights for x in (X0 - 12, X1 - 45)]
+    straps = [flat(x, z, x + 55, z + 24, "metal", 120) for x, z in _fixings()]
     packers = [flat(x, Z0 + 18, x + 40, Z0 + 32, "timber", 40) for x in (X0 + 60, X1 - 100)]
     return [*straps, *packers], []
+
+
+def _fixings() -> list[tuple[float, float]]:
+    """Left lower corner of what holds the frame at both jambs."""
+    return [(x, z) for z in (Z0 + 110, (Z0 + Z1) / 2 - 12, Z1 - 130) for x in (X0 - 12, X1 - 45)]
+
+
+def _held_inside(numbers: Numbers) -> Made:
+    """The same behind the window that hides it, dashed."""
+    faces = [
+        line(
+            [(x, z, 120), (x + 55, z, 120), (x + 55, z + 24, 120), (x, z + 24, 120), (x, z, 120)], "cut away"
+        )
+        for x, z in _fixings()
+    ]
+    what = "straps" if numbers.circumstances.frame == BOX else "brackets"
+    return faces, [Size("", (X1 + 130, Z0 + 190, 120), ((X1 + 5, Z0 + 122, 120),), f"{what} inside")]
 
 
 def _under_lip(numbers: Numbers, d: float) -> float:
@@ -371,6 +387,7 @@ COVERING: dict[str, Callable[[Numbers], Made]] = {
     "window": _window,
     "flange bead": _flange_bead,
     "straps": _straps,
+    "held inside": _held_inside,
     "trim": _trim,
     "reveal lining": _reveal_lining,
     "inner seal": _inner_seal,
