@@ -884,7 +884,13 @@ def test_a_masonry_wall_takes_no_membrane_and_tape():
     assert (amounts.head_flashing, amounts.cavity_tray) == (0, pytest.approx(2 * 1.26))
     assert {"the outer leaf", "its ties"} <= set(amounts.not_counted)
     assert "boards of the frame" not in take_off(WALL, schedule, boarded=True).not_counted  # it has no frame
-    assert not {"cladding", "primer", "trims at the jambs", "the inside layer"} & set(amounts.not_counted)
+    assert not {
+        "cladding",
+        "primer",
+        "trims at the jambs",
+        "trims at jambs and head",
+        "the inside layer",
+    } & set(amounts.not_counted)
 
 
 def test_at_a_wall_whose_only_opening_is_a_door_no_window_board_and_no_strip_behind_a_tray_is_named():
@@ -1297,7 +1303,7 @@ OVER_ROOFS = "closers of cavities over roofs, decks and rails"  # nobody tells h
         (10.0, 50.0, {}, {"cladding", "fixings", "primer"}, {"kick-outs", "hoods over windows", "hoods at pipes"}),
         (140.0, 400.0, {}, {"primer", "hoods at pipes", "reveal linings"}, {"hoods over windows", "trims at the jambs", "sill supports"}),
         (45.0, 150.0, {"frame_type": "box frame with straps"}, {"trims at the jambs"}, {"hoods over windows"}),
-        (45.0, 150.0, {"window_position": "over the cavity", "frame_type": "nailing flange"}, {"sill supports", "vermin closers"}, {"trims at the jambs"}),
+        (45.0, 150.0, {"window_position": "over the cavity", "frame_type": "nailing flange"}, {"sill supports", "vermin closers"}, {"trims at the jambs", "trims at jambs and head"}),
         (45.0, 150.0, {"parapet": True}, {"caps with the membrane under them", "clips or screws of caps", "saddles", OVER_ROOFS}, {"kick-outs"}),
         (45.0, 150.0, {"roof_meets_wall": "roof or gutter ends inside the wall"}, {"kick-outs"}, {"saddles"}),
         (45.0, 150.0, {"snow_depth": 300.0}, {"base sheets"}, {"the deck's membrane", SNOW_SHEETS}),

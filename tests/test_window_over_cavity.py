@@ -1,7 +1,10 @@
 """A window whose frame stands before the membrane of a boarded wall, over the cavity: what closes its joint, what it is sealed with and what holds it."""
 
+from dataclasses import replace
+from itertools import product
+
 import pytest
-from shapely import Polygon
+from shapely import Polygon, box
 from test_junction import WALLS, ladder_numbers
 from test_work_frames import steps_of
 
@@ -16,6 +19,7 @@ from exposure.junction.work_scene import frames_of
 
 BOX, FLANGE = "box frame with straps", "nailing flange"
 CLAD = (WALLS[0], WALLS[3])
+SETBACKS = next(row.values for row in ladder_rows() if row.key == "reveal")
 REACHED = {"cav_depth": 20.0, "cav_render": 20.0}  # mm, a cavity that a frame with a flange reaches over
 
 
@@ -133,3 +137,53 @@ def test_order_of_work_and_take_off_name_what_holds_it(wall):
         items = not_counted(lines)
         assert item in items
         assert len({"brackets of the frames, or liners", "straps of the frames"} & {*items}) == 1
+
+
+@pytest.mark.parametrize("wall", CLAD)
+def test_a_trim_closes_the_slot_between_flashing_and_box_frame_along_the_head(wall):
+    """From the leg of the flashing in to the frame and down over that by its row; over the cavity alone, for at the boards tape closes it."""
+    for level, setback in product((1, 2, 3, 4), SETBACKS):
+        section, part, _ = drawn("head", numbers_of(BOX, wall, level, reveal=setback))
+        trim, frame, flashing = (part[key] for key in ("head trim", "frame", "flashing"))
+        assert section.layer("head trim").rows == ("jamb_cover",)
+        assert trim.distance(frame) == 0
+        assert frame.bounds[3] - trim.bounds[1] == 10
+        assert trim.distance(flashing) < 2
+        slot = box(trim.bounds[0] - 3, trim.bounds[1], frame.bounds[0], frame.bounds[3])
+        assert (
+            slot.difference(trim.union(flashing)).bounds[2] <= trim.bounds[0]
+        )  # nothing open behind its face
+        assert "jamb beyond" in part
+    for frame, position in ((FLANGE, "over the cavity"), (BOX, "at the sheathing")):
+        numbers = ladder_numbers(3, wall, position=position, frame=frame, **REACHED)
+        assert "head trim" not in drawn("head", numbers)[1]
+
+
+@pytest.mark.parametrize("wall", CLAD)
+def test_row_step_frame_and_take_off_ask_that_trim(wall):
+    """Under the flashing it is set after it; a flange covers the joint there itself."""
+    for frame, position in product((BOX, FLANGE), ("over the cavity", "at the sheathing")):
+        numbers = ladder_numbers(3, wall, position=position, frame=frame, **REACHED)
+        mine, asked = numbers.circumstances, (frame, position) == (BOX, "over the cavity")
+        rows = {row.key: row for row in ladder_rows() if row.key in numbers.values and beside(row.when, mine)}
+        numbers = replace(
+            numbers, values={key: numbers.values[key] for key in rows}
+        )  # as a schedule has them
+        if "jamb_cover" in rows:
+            said = rows["jamb_cover"].words_for("build", mine) or rows["jamb_cover"].build[0]
+            assert ("at jambs and head" in said) is (position == "over the cavity")
+            assert ("at each jamb" in said) is (position != "over the cavity")
+        steps = [one.text for one in steps_of(numbers)]
+        told = [one for one in steps if "Then a trim along the head, up under the flashing" in one]
+        assert len(told) == asked
+        assert all(
+            one.startswith("Set the head flashing") and "10\u00a0mm down over the frame" in one
+            for one in told
+        )
+        items = not_counted(numbers.values)
+        assert ("trims at jambs and head" in items) is asked
+        assert ("trims at the jambs" in items) is ((frame, position) == (BOX, "at the sheathing"))
+    shown = added(numbers_of(BOX, wall), "head trim")
+    assert any(one.material == "cut away" for one in shown.added)
+    assert "trim under it" in [one.name for one in shown.names]
+    assert "trim under it" not in [one.name for one in added(numbers_of(FLANGE, wall), "head trim").names]

@@ -36,7 +36,8 @@ ITEMS = (
     Item("cavity tray", "cavity_tray", "m", 1, "head_tray_mas tray_fall tray_out head_up tray_stop cav_run_leaf"),
     Item("rigid board", "rigid_board", "m2", 0, "mem_class"),
 )  # fmt: skip
-TRIMS, HOODS, INSULATION = "trims at the jambs", "hoods over windows", "insulation in the cavity"
+TRIMS, HEAD_TRIMS = "trims at the jambs", "trims at jambs and head"
+HOODS, INSULATION = "hoods over windows", "insulation in the cavity"
 REVEAL_LININGS = "reveal linings"
 CLOSERS = "closers of cavities over roofs, decks and rails"
 FRAMES_BOARDS = "boards of the frame"  # on its studs already, by the frame's own drawings
@@ -72,6 +73,7 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "fixings": "fix_mm fix_flange fix_over fix_box fix_set_back clad_nail nail_deep clad_screw clad_hidden clad_carrier fix_metal fix_wind",
     "outer sills": "bottom_open",
     TRIMS: "jamb_cover",
+    HEAD_TRIMS: "jamb_cover",
     "metal covers and sills over the cavity": "sill_cover deck_sill",
     "brackets under metal sills of doors": "step_bracket",
     "straps of the frames": "fix_box sill_bracket",
@@ -165,6 +167,7 @@ ONLY_WITH = {  # items that a wall takes only where one of these rows stands too
     ROOFS_MEMBRANE: {"step_flat", "step_h"},  # snow lies on a deck too
     CLOSERS: {"slot"},  # straight on the wall there is no cavity
     TRIMS: {"fix_box"},  # a flange laps the joint itself
+    HEAD_TRIMS: {"head_closer"},  # over the cavity
     POSTS_BEFORE: {"door_sill"},
     KERBS: {"door_level"},
     BEARERS: {"sill_bracket"},
@@ -175,6 +178,8 @@ ONLY_WITH = {  # items that a wall takes only where one of these rows stands too
 }
 NOT_WITH = {  # items that a wall does not take where this row stands
     COVERS: "cav_mas",  # a leaf covers the strip itself
+    TRIMS: "head_closer",
+    HEAD_TRIMS: "fix_over",
     SOFFITS: "cap_slope",  # a parapet ends in its cap
     SHEETS_BESIDE: "cav_mas",  # a leaf hides the tape itself
     **dict.fromkeys((POSTS_BEFORE, KERBS), "cav_mas"),  # behind a leaf a deck has its own posts all along

@@ -18,7 +18,7 @@ from exposure.junction.build_up import (
 from exposure.junction.leaf import BUILT_IN, WEEP, bed_on_lintel, inner_leaf, tray_flap, weep_over_tray
 from exposure.junction.lining_tape import before_films, tape_over, tape_size, turned_in, with_rest
 from exposure.junction.numbers import Numbers
-from exposure.junction.over_frame import before_cladding, hood, jamb_beyond, sealant_over
+from exposure.junction.over_frame import before_cladding, hood, jamb_beyond, sealant_over, trim_along_head
 from exposure.junction.scene import (
     FILM,
     SHEET,
@@ -228,9 +228,12 @@ def _under_flashing(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
     cut, clash = ([], ()) if tape else _level_cut(numbers, high)
     bottom = -HEIGHT - 110
     soffit = low - under - 1
-    parts += jamb_beyond(
-        wall, frame, lambda x: soffit + slope * (x - lip), end=bottom, where="up under the flashing"
-    )
+
+    def below_flashing(x: float) -> float:
+        return soffit + slope * (x - lip)
+
+    parts += trim_along_head(numbers, wall, frame, below_flashing, top=CLEAR - FILM - 0.5)
+    parts += jamb_beyond(wall, frame, below_flashing, end=bottom, where="up under the flashing")
     dimensions = [
         *clear,
         *cut,

@@ -86,6 +86,21 @@ def jamb_beyond(
     ]
 
 
+def trim_along_head(
+    numbers: Numbers, wall: Wall, frame: Frame, soffit: Callable[[float], float], *, top: float
+) -> list[Layer]:
+    """The trim over the joint of a box frame before the boards: from under the flashing, whose underside is ``soffit`` by x, at most up to ``top``, down over the frame."""
+    if not frame.trimmed or frame.taped:
+        return []
+    out, inner, low = before_cladding(wall, frame), frame.outer, -numbers.length("jamb_cover")
+    ends = [(out, min(soffit(out), top)), (inner, min(soffit(inner), top))]
+    if soffit(out) < top < soffit(inner):
+        ends.insert(1, (out + (inner - out) * (top - soffit(out)) / (soffit(inner) - soffit(out)), top))
+    name = "Trim along the head, up under the flashing"
+    outline = ((inner, low), (out, low), *ends)
+    return [Layer("head trim", "trim", outline, name, ("jamb_cover",), "frame", order=8)]
+
+
 def over_the_edge(numbers: Numbers, most: float) -> float:
     """How far trim or lining lie past the edge of the opening: ``most``, and within the flashing over them."""
     return min(most, numbers.length("head_past", most + WITHIN) - WITHIN)

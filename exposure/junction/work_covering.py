@@ -130,6 +130,18 @@ def _trim(numbers: Numbers) -> Made:
     return faces, [cover_size, clear]
 
 
+def _head_trim(numbers: Numbers) -> Made:
+    """The trim along the head of a box frame over the cavity, dashed behind the lip of the flashing that hides it."""
+    if numbers.circumstances.frame != BOX:
+        return [], []
+    cover, d = numbers.length("jamb_cover"), CLAD_FACE - 8
+    left, right, low, high = X0 + 8 + cover, X1 - 8 - cover, Z1 - CLEAR - cover, Z1 - CLEAR + 8
+    hidden = line(
+        [(left, low, d), (right, low, d), (right, high, d), (left, high, d), (left, low, d)], "cut away"
+    )
+    return [hidden], [Size("", (X0 + 90, Z1 - 130, d), ((X0 + 120, low, d),), "trim under it")]
+
+
 def _reveal_lining(numbers: Numbers) -> Made:
     """Linings at both jambs beside a flange behind the cladding's face."""
     mine = numbers.circumstances
@@ -389,6 +401,7 @@ COVERING: dict[str, Callable[[Numbers], Made]] = {
     "straps": _straps,
     "held inside": _held_inside,
     "trim": _trim,
+    "head trim": _head_trim,
     "reveal lining": _reveal_lining,
     "inner seal": _inner_seal,
     "spray": _spray,
