@@ -238,9 +238,8 @@ def _mesh_over_cladding(numbers: Numbers, wall: Wall, frame: Frame, top: float) 
         return []
     back = wall.leaf_back - MESH
     high = under_outer_sill(frame, back) if frame.outer >= wall.leaf_back else PACKER
-    if high - top <= WITHOUT_MESH or (
-        frame.on_cladding and PACKER - flange_past(numbers) - top <= WITHOUT_MESH
-    ):
+    shut = frame.on_cladding and wall.leaf_material == "render"  # by the flange; boards lean away from it
+    if shut or high - top <= WITHOUT_MESH:
         return []
     between = ", between the supports" if support_asked(numbers) else ""
     name = f"Mesh over the cladding's top{between}"
