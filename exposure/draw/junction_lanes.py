@@ -15,13 +15,15 @@ HIGH = 17.0  # of a label
 STACKED = 29.0  # of one with its name over the number
 LANE = 12.0  # from picture to first dimension line, and from label to the next
 LANES = 12
-TRIES = (9, 9, 9, 30)  # by how strict they are, from OWN down to LOOSE
-OWN, OVER, CLEAR, LOOSE = (
+TRIES = (9, 9, 9, 9, 30)  # by how strict they are, from OWN down to LOOSE
+LOOKS = 20_000  # at a place for a number, before it is let stand over the way to another line
+OWN, CHAIN, OVER, CLEAR, LOOSE = (
+    4,
     3,
     2,
     1,
     0,
-)  # every number at its own line; if need be over the way to another; none at another; as they fit
+)  # every number at its own line; if need be beside it between two others; over the way to another; none at another; as they fit
 PAST = (8.0, 8.0)  # beside a line and beyond its ends: nearer a number could be taken for that line's
 SHIFTS = ((0, -1, 1), (-1, 1, 0), (1, 0, -1))  # each for a third of the tries
 TOUCH = 3.0  # by which such a number may reach into the air at the picture's edge
@@ -53,6 +55,7 @@ class ToRule:
     words: str
     side: str  # left, right, top, bottom, within
     name: str = ""
+    in_line: bool = False  # its name before its number, wherever it stands
 
     @cached_property
     def wide(self) -> float:
@@ -65,7 +68,12 @@ class ToRule:
     @cached_property
     def is_stacked(self) -> bool:
         """Whether the name stands over the number."""
-        return bool(self.name) and self.side in ("left", "right")
+        return bool(self.name) and self.side in ("left", "right") and not self.in_line
+
+    @property
+    def forms(self) -> list["ToRule"]:
+        """As it is, and where its name would stand over its number, with both in one line."""
+        return [self, *([replace(self, in_line=True)] if self.is_stacked else [])]
 
 
 def crosses(a: Point, b: Point, box: Box) -> bool:
@@ -129,7 +137,7 @@ def rule_lanes(
         Of parts, which a number on the drawing covers as little as can be.
     """
     best: list[Ruled] = []
-    for tries, strict in zip(TRIES, (OWN, OVER, CLEAR, LOOSE), strict=True):
+    for tries, strict in zip(TRIES, (OWN, CHAIN, OVER, CLEAR, LOOSE), strict=True):
         waiting = sorted(asked, key=lambda each: (each.side in ("top", "bottom"), _length(each)))
         for turn in range(tries):
             shifts = SHIFTS[turn * len(SHIFTS) // tries]
@@ -152,7 +160,42 @@ def rule_lanes(
             if not without:
                 return _over(best)
             waiting = [*without, *(one for one in waiting if one not in without)]  # these choose first
+        if strict > OVER:
+            choices = [_choices(one, view, edges, outlines, strict) for one in waiting]
+            if found := _together(choices, strict):
+                return found
     return _over(best)
+
+
+def _choices(
+    one: ToRule,
+    view: Box,
+    edges: tuple[float, float],
+    outlines: Sequence[tuple[Point, Point]],
+    strict: int,
+) -> list[Ruled]:
+    """Where a dimension may stand in any of its forms, nearest to the drawing first."""
+    found = (
+        each for form in one.forms for each in _places(form, view, edges, outlines, SHIFTS[0], strict=strict)
+    )
+    return sorted(found, key=lambda each: abs(each.ends[0][0] - each.feet[0][0]))
+
+
+def _together(choices: Sequence[Sequence[Ruled]], strict: int) -> list[Ruled]:
+    """One place of each dimension's choices, so that all fit together: each change of mind is tried, as far as LOOKS go."""
+    looks = iter(range(LOOKS))
+
+    def after(done: list[Ruled]) -> list[Ruled]:
+        if len(done) == len(choices):
+            return done
+        for placed in choices[len(done)]:
+            if next(looks, None) is None:
+                break
+            if _fits(placed, done, strict) and (found := after([*done, placed])):
+                return found
+        return []
+
+    return after([])
 
 
 def _over(ruled: Sequence[Ruled]) -> list[Ruled]:
@@ -273,7 +316,7 @@ def _fits(new: Ruled, done: Sequence[Ruled], strict: int) -> bool:
             return False
         if _same_line(new, other):
             return False
-        if strict >= CLEAR and (_at_line(new, other) or _at_line(other, new)):
+        if strict >= CLEAR and (_at_line(new, other, strict) or _at_line(other, new, strict)):
             return False
         if strict >= OVER and (is_astray(new, other) or is_astray(other, new)):
             return False
@@ -286,14 +329,22 @@ def _on_line(one: Ruled, other: Ruled, strict: int) -> bool:
     return any(crosses(a, b, one.label) for a, b in (lines[:1] if strict == OVER else lines))
 
 
-def _at_line(one: Ruled, other: Ruled) -> bool:
+def _at_line(one: Ruled, other: Ruled, strict: int) -> bool:
     """Whether the number of ``one`` stands so near to another upright line that it could be taken for that line's."""
     (x, y0), (x1, y1) = other.ends
     if x != x1 or one.within:
         return False
     beside, beyond = PAST
+    if strict == CHAIN and _beside_its_own(one):
+        beyond = 0.0
     line = (x - beside, min(y0, y1) - beyond, x + beside, max(y0, y1) + beyond)
     return not is_free(one.label, [line])
+
+
+def _beside_its_own(one: Ruled) -> bool:
+    """Whether a number stands beside its own upright line and reaches past neither end of it."""
+    (x, a), (own, b) = one.ends
+    return x == own and min(a, b) <= one.label[1] and one.label[3] <= max(a, b)
 
 
 def is_astray(one: Ruled, other: Ruled) -> bool:
