@@ -627,6 +627,46 @@ def test_leaders_of_a_head_keep_off_its_frame_and_the_lintel_of_its_leaf():
     assert through / heads < 36
 
 
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[1], WALLS[3]])
+@pytest.mark.parametrize(("width", "tall"), [(310, 356.5), (360, 414), (DRAWN_WIDE, DRAWN_TALL)])
+def test_no_leader_at_an_upright_lap_passes_one_sheet_or_tape_to_another(wall, width, tall):
+    """By eye: there is air before the tape and insulation behind the sheets, so that each is reached from its own side."""
+    lap = next(one for one in JUNCTIONS if one.key == "lap-upright")
+    for level in (1, 2, 3, 4):
+        section = section_of(lap, ladder_numbers(level, wall))
+        canvas, _, tags = _tall_enough(section, width, tall, rings=True)
+        name = {str(ring): layer.key for ring, layer in numbered_parts(section)}
+        films = [
+            (layer.key, Polygon(points))
+            for layer, points in canvas.pieces
+            if layer.material in ("membrane", "tape")
+        ]
+        assert len(films) >= 2
+        for tag in tags:
+            passed = [
+                key
+                for key, film in films
+                if key != name[tag.words] and LineString(tag.leader).intersects(film)
+            ]
+            assert not passed, (level, tag.words, passed)
+
+
+def test_rings_of_a_printed_sill_stand_clear_of_the_dots_of_water():
+    """Ours: 16 units from a ring's middle, 6 from its line, or they look like one string; one in thirty may find no other place."""
+    sill = next(one for one in JUNCTIONS if one.key == "sill")
+    near = rings = 0
+    for wall, level in product(WALLS, (1, 2, 3, 4)):
+        section = section_of(sill, ladder_numbers(level, wall))
+        canvas, _, tags = _tall_enough(section, DRAWN_WIDE, DRAWN_TALL, rings=True)
+        ways = [LineString(way) for way in canvas._seen_drop]
+        assert ways
+        for tag in tags:
+            if tag.ring:
+                rings += 1
+                near += min(way.distance(box(*tag.box).centroid) for way in ways) < 16
+    assert near <= rings / 30, (near, rings)
+
+
 def corners_with_battens(key):
     """Corners of walls with a cavity behind cladding, in each wall and level."""
     return [

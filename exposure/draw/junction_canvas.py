@@ -38,6 +38,7 @@ TRAY_PART = 0.35  # of an opening's height, in which its tray lies
 NOWHERE = (0.0, 0.0, 0.0, 0.0)
 VEIL = 3.5  # of a number on the drawing, by which what lies under it is covered less than its label is high
 SLANTING = 24.0  # picture units of a side from which on it counts as a slope
+FEW = 5  # numbered parts of a section in which a leader chooses among more ends
 PALE = 0.4  # of the ink, for what does not change
 
 
@@ -247,7 +248,7 @@ class Canvas:
         breaks = [y for *_, y in broken]
         room = self._room(numbered, ruled, broken, edges)
         for number, layer in numbered:
-            more = FACE_SPOTS if self.section.view == "face" else SPOTS
+            more = FACE_SPOTS if self.section.view == "face" or len(numbered) <= FEW else SPOTS
             seen = in_sight(layer, self.section) if self.section.view == "face" or not layer.cut else None
             points = [self.at(point) for point in anchors(layer, self.box, more, seen=seen)]
             clear = [one for one in points if all(abs(one[1] - y) > 2 * BAND for y in breaks)]
@@ -270,7 +271,6 @@ class Canvas:
         if not numbered:
             return NO_ROOM
         lines = [line for one in ruled for line in strokes_of(one)]
-        lines += [line for way in self._seen_drop for line in pairwise(way)]
         taken = [one.label for one in (*ruled, *self._kept_free())]
         taken += [grown(_box_of(one.ends), TICK + 2) for one in ruled]  # a ring would cover its ticks
         taken += [(left - 6, y - BAND, right + 6, y + BAND) for left, right, y in broken]
@@ -281,10 +281,12 @@ class Canvas:
                 points,
                 open=layer.material in PLAIN and layer.key not in named,
                 solid=layer.material in SOLID,
+                film=layer.material in LINES,
             )
             for layer, points in self.pieces
         ]
-        return room_for(pieces, edges, lines, taken)
+        water = [line for way in self._seen_drop for line in pairwise(way)]
+        return room_for(pieces, edges, lines, taken, water)
 
     def _kept_free(self) -> list[Ruled]:
         """The upper part of an opening seen from the front, across which no leader runs: it would look like a brace."""

@@ -45,7 +45,7 @@ class Near:
     Parameters
     ----------
     air
-        Where a ring's middle may stand.
+        Where a ring's middle may stand, and what a leader from there costs more.
     outlines
         Of parts, which a leader would rather not cross, and how much.
     spots
@@ -59,7 +59,7 @@ class Near:
 
     Examples
     --------
-    >>> air, wall = np.array([(10.0, 30), (90, 30)]), np.array([(40.0, 0, 40, 99, 1)])
+    >>> air, wall = np.array([(10.0, 30, 0), (90, 30, 0)]), np.array([(40.0, 0, 40, 99, 1)])
     >>> near = Near(air, wall, [(50.0, 50)], [], radius=10, apart=2, passes=lambda _: True)
     >>> near.cheapest([], [], 99)[0]
     (90.0, 30.0)
@@ -76,7 +76,8 @@ class Near:
         apart: float,
         passes: Callable[[Leader], bool],
     ) -> None:
-        self._air, self._outlines, self._ends = air, outlines, np.array(spots, float)
+        self._air, self._more = air[:, :2], air[:, 2]
+        self._outlines, self._ends = outlines, np.array(spots, float)
         self._numbers = np.array(numbers, float).reshape(-1, 4)
         self._radius, self._apart, self._passes = radius, apart, passes
         self._to_come = self._in_turn()
@@ -115,7 +116,7 @@ class Near:
             )
             free = ~through(leaders, self._numbers).any(axis=1)
             leaders = leaders[free]
-            costs = _costs(leaders, self._outlines)
+            costs = _costs(leaders, self._outlines) + self._more[at[free]]
             self._known.append(Places(middles[free], leaders, to[free], far[free], costs))
         return self._known[block]
 

@@ -11,7 +11,12 @@ from exposure.draw.drawing import Box, Point
 
 CELL = 3.4  # of the grid in which room is looked for
 CELLS = 3  # to each side of a ring's middle that stay free: a ring and a little air
-THROUGH_SOLID = 2.0  # what a leader through a solid part costs, times what it costs at a film
+THROUGH_SOLID, THROUGH_FILM = (
+    3.0,
+    2.0,
+)  # what a leader through a solid part or a film costs, times what it costs at others
+DRY = 2  # more cells from a ring to water, whose dots it would seem to belong to
+WET = 20.0  # what a leader costs whose ring stands nearer
 AIR = 2  # every so many cells a place in free air is tried
 
 
@@ -22,17 +27,18 @@ class Piece(NamedTuple):
     ring: Sequence[Point]
     open: bool = False  # plain and without a number: rings of its neighbours may stand on it
     solid: bool = False  # a leader passes it least of all
+    film: bool = False  # one that passes it to another film seems to name it
 
 
 class Room(NamedTuple):
     """Places for a ring's middle."""
 
     own: dict[str, np.ndarray]  # on a part itself, by its key, a row each
-    air: np.ndarray  # beside all parts, a row each
+    air: np.ndarray  # beside all parts, a row each: where, and what a leader from there costs more
     outlines: np.ndarray  # of parts: two ends a row, and how much a leader would rather not cross it
 
 
-NO_ROOM = Room({}, np.empty((0, 2)), np.empty((0, 5)))
+NO_ROOM = Room({}, np.empty((0, 3)), np.empty((0, 5)))
 
 
 def room_for(
@@ -40,8 +46,9 @@ def room_for(
     edges: Box,
     lines: Sequence[tuple[Point, Point]],
     taken: Sequence[Box],
+    water: Sequence[tuple[Point, Point]] = (),
 ) -> Room:
-    """Free places within ``edges``; ``pieces`` in the order they are drawn.
+    """Free places within ``edges``; ``pieces`` in the order they are drawn, rings by choice clear of ``water``.
 
     Examples
     --------
@@ -52,7 +59,7 @@ def room_for(
     """
     outlines = np.array(
         [
-            (*a, *b, THROUGH_SOLID if one.solid else 1.0)
+            (*a, *b, THROUGH_SOLID if one.solid else THROUGH_FILM if one.film else 1.0)
             for one in pieces
             for a, b in zip(one.ring, (*one.ring[1:], one.ring[0]), strict=True)
         ]
@@ -62,7 +69,9 @@ def room_for(
     drawn = np.zeros(shape, bool)
     _mark(drawn, outlines[:, :4], edges)
     whole = drawn.copy()
-    _mark(whole, np.array([(*a, *b) for a, b in lines]).reshape(-1, 4), edges)
+    _mark(whole, _rows(lines), edges)
+    _mark(whole, _rows(water), edges)
+    dry = _dry(shape, water, edges)
     for x0, y0, x1, y1 in taken:
         rows, columns = (
             slice(max(int((low - start) / CELL), 0), max(int((high - start) / CELL) + 1, 0))
@@ -71,7 +80,7 @@ def room_for(
         whole[rows, columns] = True
     free = _wide_enough(whole)
     if not free.any():
-        return Room({}, np.empty((0, 2)), outlines)
+        return Room({}, np.empty((0, 3)), outlines)
     from scipy.ndimage import find_objects, label  # only where something is free
 
     labels, count = label(free)
@@ -85,11 +94,25 @@ def room_for(
         ys, xs = ys + rows.start, xs + columns.start
         if key is None or key in plain:
             ok = (beside[ys, xs] | (key in plain)) & (ys % AIR == 0) & (xs % AIR == 0)
-            air.append(_points(xs[ok], ys[ok], edges))
+            more = np.where(dry[ys[ok], xs[ok]], 0.0, WET)
+            air.append(np.column_stack([_points(xs[ok], ys[ok], edges), more]))
         else:
-            own.setdefault(key, []).append(_points(xs, ys, edges))
+            clear = dry[ys, xs]
+            clear = clear if clear.any() else ~clear
+            own.setdefault(key, []).append(_points(xs[clear], ys[clear], edges))
     whole_parts = {key: np.concatenate(found) for key, found in own.items()}
-    return Room(whole_parts, np.concatenate(air) if air else np.empty((0, 2)), outlines)
+    return Room(whole_parts, np.concatenate(air) if air else np.empty((0, 3)), outlines)
+
+
+def _dry(shape: tuple[int, int], water: Sequence[tuple[Point, Point]], edges: Box) -> np.ndarray:
+    """Cells where a ring stands clear of water."""
+    wet, far = np.zeros(shape, bool), CELLS + DRY
+    _mark(wet, _rows(water), edges)
+    return _wide_enough(np.pad(wet, far), far)[far:-far, far:-far]
+
+
+def _rows(lines: Sequence[tuple[Point, Point]]) -> np.ndarray:
+    return np.array([(*a, *b) for a, b in lines]).reshape(-1, 4)
 
 
 def _points(columns: np.ndarray, rows: np.ndarray, edges: Box) -> np.ndarray:
@@ -111,15 +134,15 @@ def _mark(grid: np.ndarray, segments: np.ndarray, edges: Box) -> None:
     grid[rows[inside], columns[inside]] = True
 
 
-def _wide_enough(taken: np.ndarray) -> np.ndarray:
-    """Cells round which a ring's width is free."""
-    wide = 2 * CELLS + 1
+def _wide_enough(taken: np.ndarray, cells: int = CELLS) -> np.ndarray:
+    """Cells round which a ring's width is free, so many ``cells`` to each side."""
+    wide = 2 * cells + 1
     free = np.zeros(taken.shape, bool)
     if min(taken.shape) < wide:
         return free
     sums = np.pad(taken.astype(np.int32), ((1, 0), (1, 0))).cumsum(0).cumsum(1)
     around = sums[wide:, wide:] - sums[:-wide, wide:] - sums[wide:, :-wide] + sums[:-wide, :-wide]
-    free[CELLS:-CELLS, CELLS:-CELLS] = around == 0
+    free[cells:-cells, cells:-cells] = around == 0
     return free
 
 
