@@ -382,6 +382,37 @@ def test_a_number_on_the_drawing_stands_in_one_line_at_any_height():
         assert "dy=" not in marked
 
 
+@pytest.mark.parametrize(("ends", "axis"), [(((50, 90), (52, 90)), 0), (((50, 92), (50, 90)), 1)])
+def test_a_size_too_small_for_two_ticks_shows_both_its_ends(ends, axis):
+    """By hand: two arrows 5.5 long from outside, their points at 50 and 52, or 90 and 92, with free air between them."""
+    marked = ruled_mark(Ruled(ends, ends, (60, 80, 90, 97), "5", "drip"))
+    arrows = [
+        [float(number) for number in re.findall(r"[\d.]+", data)][axis::2]
+        for data in re.findall(r'd="(M[^"]*)Z" fill', marked)
+    ]
+    low = min(ends)[axis] if axis == 0 else 90
+    assert sorted((min(one), max(one)) for one in arrows) == [(low - 5.5, low), (low + 2, low + 7.5)]
+
+
+@pytest.mark.parametrize(("width", "tall"), [(310, 356.5), (DRAWN_WIDE, DRAWN_TALL)])
+def test_no_number_stands_on_the_arrows_of_a_small_size(width, tall):
+    """Its letters stand 4.5 units above the foot of what is kept free for it, at its sides 2."""
+    small = 0
+    for section, _ in sections():
+        ruled = Canvas(section, width, tallest=tall).ruled(())
+        labels = [one.label for one in ruled]
+        letters = [(left + 2, top + 4.5, right - 2, foot - 4.5) for left, top, right, foot in labels]
+        for one in ruled:
+            (ax, ay), (bx, by) = sorted(one.ends)
+            if dist(*one.ends) < 7:
+                small += 1
+                aside, along = (5.5, 2.2) if ay == by else (2.2, 5.5)
+                (low, high) = sorted((ay, by))
+                around = (ax - aside, low - along, bx + aside, high + along)
+                assert is_free(around, letters), (section.key, one.name, one.words)
+    assert small > 100
+
+
 @pytest.mark.parametrize("level", [1, 2, 3])
 def test_a_crowded_head_keeps_its_flashing_size(level):
     """As the sheet draws it, a size without room is left out: never the leg of the flashing, 50, 50 and 75 mm in the table."""

@@ -4,10 +4,11 @@ from collections.abc import Collection, Container, Sequence
 from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
+from math import hypot
 
 from shapely.geometry import Polygon, box
 
-from exposure.draw.drawing import Box, Point, box_corners, escaped, path, stroke, text
+from exposure.draw.drawing import Box, Point, box_corners, escaped, filled, path, stroke, text
 from exposure.draw.junction_breaks import BAND, GAP, KEPT, break_mark, breaks_of, lowered
 from exposure.draw.junction_drop import drop_mark, drop_way, in_the_open
 from exposure.draw.junction_labels import RING, Asked, Tag, place_tags
@@ -30,6 +31,8 @@ EDGE = 3.0  # from the picture's edge to a number
 GROWS = 8.0  # by so much room for dimensions grows before a number stands over the way to its line
 ABOVE = 17.0  # more room over an outside corner: rings of battens stand there, their leaders from the air
 TICK = 4.0
+TOGETHER = 7.0  # picture units, a length whose ticks cannot be told apart
+ARROW = (5.5, 2.2)  # its arrows, long and half as wide
 TALLEST = 640.0
 SLOT = 2 * RING + 4
 ROUND = 12.0  # mm of air shown beyond the outermost part
@@ -337,10 +340,30 @@ def shown_box(section: Section, way: Sequence[Point]) -> tuple[float, float, flo
     return left, bottom, min(right, max(across) + ROUND), top
 
 
+def _end_marks(ends: tuple[Point, Point]) -> str:
+    """A tick at each end of a dimension line; arrows from outside where two ticks would run together."""
+    (ax, ay), (bx, by) = ends
+    long = hypot(bx - ax, by - ay)
+    if long >= TOGETHER:
+        return stroke(
+            " ".join(path([(x - TICK, y + TICK), (x + TICK, y - TICK)]) for x, y in ends), width=1.5
+        )
+    ux, uy = (bx - ax) / long, (by - ay) / long
+    arrows = []
+    for (x, y), way in ((ends[0], -1), (ends[1], 1)):
+        tail, aside = (x + way * ARROW[0] * ux, y + way * ARROW[0] * uy), (ARROW[1] * uy, ARROW[1] * ux)
+        arrows.append(
+            filled(
+                [(x, y), (tail[0] - aside[0], tail[1] + aside[1]), (tail[0] + aside[0], tail[1] - aside[1])],
+                INK,
+            )
+        )
+    return "".join(arrows)
+
+
 def ruled_mark(one: Ruled) -> str:
     """A dimension with its lines, ticks, number and name."""
     thin = " ".join(path([a, b]) for a, b in strokes_of(one)[1:] if a != b)
-    ticks = " ".join(path([(x - TICK, y + TICK), (x + TICK, y - TICK)]) for x, y in one.ends)
     middle, y = (one.label[0] + one.label[2]) / 2, one.label[3] - 4.5
     between = one.ends[0][1] == one.ends[1][1] and min(x for x, _ in one.ends) < middle < max(
         x for x, _ in one.ends
@@ -370,7 +393,7 @@ def ruled_mark(one: Ruled) -> str:
     return (
         (stroke(thin, colour=FAINT, width=0.6, dashes="1.6 2.2") if thin else "")
         + stroke(line, colour=INK, width=0.7)
-        + stroke(ticks, width=1.5)
+        + _end_marks(one.ends)
         + ground
         + words
     )
