@@ -460,9 +460,6 @@ def as_seen(face):
 def test_the_stop_end_of_a_tray_in_a_leaf_is_hidden_by_the_leaf_over_it():
     """Seen from the front, the leaf with its cut end covers the far stop-end to the back of the tray, and is drawn after it."""
 
-    def depth(face):
-        return sum(d for *_, d in face.points) / len(face.points)
-
     for cavity in (50, 75):
         run, _ = short_runs_of([("north", ladder_numbers(3, "cavity masonry", cav_mas=cavity))])
         last = run.frames[-1]
@@ -475,7 +472,7 @@ def test_the_stop_end_of_a_tray_in_a_leaf_is_hidden_by_the_leaf_over_it():
             ),
             key=lambda face: face.points[0][0],
         )
-        over = unary_union([as_seen(face) for face in leaf if depth(face) < depth(stop)])
+        over = unary_union([as_seen(face) for face in leaf if depth_of(face) < depth_of(stop)])
         bed = min(z for face in leaf for _, z, _ in face.points)
         assert as_seen(stop).difference(over.buffer(0.1)).bounds[3:] in ((), (pytest.approx(bed, abs=60),))
 
@@ -755,8 +752,19 @@ def flat_of(face):
     return Polygon([(x, z) for x, z, _ in face.points])
 
 
+def in_sight(face, frame):
+    """What of a face no other covers that lies nearer, by the middle of its depth."""
+    mine, depth = as_seen(face), depth_of(face)
+    nearer = [as_seen(one) for one in (*frame.before, *frame.added) if not one.line and depth_of(one) < depth]
+    return mine.difference(unary_union([one for one in nearer if one.intersects(mine)]))
+
+
+def depth_of(face):
+    return sum(d for *_, d in face.points) / len(face.points)
+
+
 def test_the_slit_behind_the_tray_of_each_level_barrier_has_taped_ends(runs):
-    """By the words of the step: at each end of both trays, seen past the barriers, within the picture."""
+    """By the words of the step: at each end of both trays, seen past barriers, battens and the head flap, within the picture."""
     seen = 0
     for _, _, frames in runs:
         for frame in frames:
@@ -764,7 +772,6 @@ def test_the_slit_behind_the_tray_of_each_level_barrier_has_taped_ends(runs):
                 continue
             trays = [face for face in frame.added if face.material == "tray"]
             tapes = [face for face in frame.added if face.material == "tape"]
-            over = unary_union([as_seen(face) for face in frame.added if face.material == "barrier"])
             assert (len(trays), len(tapes)) == (2, 4)
             for tray in trays:
                 left, right = (pick(x for x, _, _ in tray.points) for pick in (min, max))
@@ -779,7 +786,7 @@ def test_the_slit_behind_the_tray_of_each_level_barrier_has_taped_ends(runs):
                 assert len(ends) == 2
                 assert left - 30 < ends[0] < left < right < ends[1] < right + 30
             for face in tapes:
-                assert as_seen(face).difference(over).area > 500
+                assert in_sight(face, frame).area > 500
                 assert all(0 < x < WIDE and z < HIGH for x, z, _ in face.points)
             seen += 1
     assert seen > 5

@@ -33,6 +33,7 @@ from exposure.junction.work_faces import (
     rendered,
 )
 
+ON_FLAP = -11.0  # mm, tape at the ends of a slit: over a head, before its flap and the tape on that
 OVER_TRAY = 20.0  # mm, foot of the short batten under a sill over the barrier's tray
 
 
@@ -96,11 +97,11 @@ def _barriers(numbers: Numbers) -> Made:
         for top in (low + BARRIER, high + BARRIER):  # each with its own tray above, open in front
             tray = ((left - 52, top + 14, -2), (right + 52, top + 14, -2), (right + 52, top, -36), (left - 52, top, -36))  # fmt: skip
             slit = (
-                (left - 72, top + 14, -1.0),
-                (right + 72, top + 14, -1.0),
+                (left - 72, top + 14, ON_FLAP + 0.5),
+                (right + 72, top + 14, ON_FLAP + 0.5),
             )  # its leg is out of sight behind the membrane
             ends = [
-                flat(x - 18, min(top + 2, HIGH - 50), x + 18, min(top + 62, HIGH - 14), "tape", -2)
+                flat(x - 18, min(top + 2, HIGH - 50), x + 18, min(top + 62, HIGH - 14), "tape", ON_FLAP)
                 for x in (left - 72, right + 72)
             ]
             faces += [line(slit, "edge"), *ends, Face(tray, "tray")]
