@@ -513,6 +513,9 @@ def test_each_number_is_nearest_its_own_line_on_no_way_to_another_and_inside_its
     seen = 0
     for section, _ in sections():
         ruled = Canvas(section, width, tallest=tall).ruled(())
+        sides = [(12, 1, 62, 17), (width - 50, 1, width - 12, 17)]  # outside and inside, written at both ends
+        for one in ruled:
+            assert is_free(one.label, sides[:1] if section.sides[1] == "" else sides), (section.key, one.name)
         for one, other in permutations(ruled, 2):
             assert not taken_for(one, other), (section.key, one.name, one.words, other.name)
             on = [line for line in strokes_of(other) if crosses(*line, one.label)]

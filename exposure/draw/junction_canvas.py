@@ -109,6 +109,7 @@ class Canvas:
             ]
             lanes[place] = max(lanes[place], *said, 0)  # words beside the drawing, not on it
         self.section = section
+        self.sides_at = start + 14
         self.breaks = breaks_of(section, self.box, self.way)
         high = top - bottom - sum(one.left_out for one in self.breaks)
         tallest *= high / (high - len(self.breaks) * (GAP + 2 * KEPT))  # a break makes no part smaller
@@ -143,7 +144,6 @@ class Canvas:
         tags = (0 if brief else len(numbered_parts(section))) + len(section.dimensions) - len(sides)
         short = max(0.0, (tags / 2 + 3) * taller * SLOT - (self.view[3] - self.view[1] + rows[1]))
         self.height = self.view[3] + rows[1] + 8 + short
-        self.sides_at = start + 14
 
     def at(self, point: Point) -> Point:
         """A point in millimetres, in picture units."""
@@ -235,7 +235,15 @@ class Canvas:
             for layer in self.section.layers:
                 ring = [self.at(point) for point in layer.outline]
                 outlines += pairwise([*ring, ring[0]])
-        return rule_lanes(asked, self.view, (EDGE - GROWS, self.width - EDGE + GROWS), outlines)
+        edges = (EDGE - GROWS, self.width - EDGE + GROWS)
+        return rule_lanes(asked, self.view, edges, outlines, self._side_words())
+
+    def _side_words(self) -> list[Box]:
+        """Where outside and inside are written."""
+        first, second = (text_width(words, size=SIZE) for words in self.section.sides)
+        top, foot = self.sides_at - SIZE, self.sides_at + 3
+        right = self.width - MARGIN
+        return [(MARGIN, top, MARGIN + first, foot), (right - second, top, right, foot)]
 
     def tags(self, numbered: Sequence[tuple[int, Layer]], ruled: Sequence[Ruled]) -> list[Tag]:
         """Rings and falls."""

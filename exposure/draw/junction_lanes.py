@@ -31,6 +31,7 @@ STEPS = 2  # that a number on the drawing moves up or down rather than cover one
 ASTRAY = 40.0  # from a number beyond the ends of its line to a line that runs level with it, which it could be taken for
 NEARER = 12.0  # from a number beside its line to another that runs level with it
 LEVEL = 4.0  # of its height beside that line
+NO_LINE = ((-inf, -inf), (-inf, -inf))
 INWARD = (-2, 2)  # beyond an end, over the way to it: where the picture has no room beside the line
 
 
@@ -126,6 +127,7 @@ def rule_lanes(
     view: Box,
     edges: tuple[float, float] = (-inf, inf),
     outlines: Sequence[tuple[Point, Point]] = (),
+    words: Sequence[Box] = (),
 ) -> list[Ruled]:
     """Dimension lines in lanes round ``view``, short ones nearest; no label on another or on a line.
 
@@ -135,7 +137,10 @@ def rule_lanes(
         Left and right of the picture, beyond which a number stands only where it finds no other place.
     outlines
         Of parts, which a number on the drawing covers as little as can be.
+    words
+        Where others stand, which no number covers.
     """
+    others = [Ruled(NO_LINE, NO_LINE, box, "") for box in words]
     best: list[Ruled] = []
     for tries, strict in zip(TRIES, (OWN, CHAIN, OVER, CLEAR, LOOSE), strict=True):
         waiting = sorted(asked, key=lambda each: (each.side in ("top", "bottom"), _length(each)))
@@ -148,7 +153,7 @@ def rule_lanes(
                     (
                         placed
                         for placed in _places(one, view, edges, outlines, shifts, strict=strict)
-                        if _fits(placed, done, strict)
+                        if _fits(placed, [*others, *done], strict)
                     ),
                     None,
                 )
@@ -162,7 +167,7 @@ def rule_lanes(
             waiting = [*without, *(one for one in waiting if one not in without)]  # these choose first
         if strict > OVER:
             choices = [_choices(one, view, edges, outlines, strict) for one in waiting]
-            if found := _together(choices, strict):
+            if found := _together(choices, others, strict):
                 return found
     return _over(best)
 
@@ -181,8 +186,8 @@ def _choices(
     return sorted(found, key=lambda each: abs(each.ends[0][0] - each.feet[0][0]))
 
 
-def _together(choices: Sequence[Sequence[Ruled]], strict: int) -> list[Ruled]:
-    """One place of each dimension's choices, so that all fit together: each change of mind is tried, as far as LOOKS go."""
+def _together(choices: Sequence[Sequence[Ruled]], others: Sequence[Ruled], strict: int) -> list[Ruled]:
+    """One place of each dimension's choices, so that all fit together beside ``others``: each change of mind is tried, as far as LOOKS go."""
     looks = iter(range(LOOKS))
 
     def after(done: list[Ruled]) -> list[Ruled]:
@@ -191,7 +196,7 @@ def _together(choices: Sequence[Sequence[Ruled]], strict: int) -> list[Ruled]:
         for placed in choices[len(done)]:
             if next(looks, None) is None:
                 break
-            if _fits(placed, done, strict) and (found := after([*done, placed])):
+            if _fits(placed, [*others, *done], strict) and (found := after([*done, placed])):
                 return found
         return []
 
