@@ -880,6 +880,24 @@ def test_every_drawing_of_a_house_of_eight_elevations_is_written(tmp_path):
     assert not [path for path in tmp_path.iterdir() if path not in written]
 
 
+def test_a_drawing_says_whether_it_is_of_one_elevation_of_some_or_of_all(tmp_path):
+    """South and north are built alike, west a level milder; of the one base drawn for all the picture and the CAD file say so."""
+    sill, base = (next(one for one in JUNCTIONS if one.key == key) for key in ("sill", "lap-level"))
+    hard, mild = ladder_numbers(4, WALLS[0]), ladder_numbers(3, WALLS[0])
+    told = [("south", hard), ("west", mild), ("north", hard)]
+    drawings = [*drawings_of(told, [sill])[0], *drawings_of([(name, hard) for name, _ in told], [base])[0]]
+    write_drawings(drawings, (), tmp_path)
+    said = {
+        "sill-level-4": "Level 4. Elevations: south, north",
+        "sill-level-3": "Level 3. Elevation: west",
+        "lap-level-level-4": "Level 4. Every elevation: south, west, north",
+    }
+    assert {one.stem for one in drawings} == {*said}
+    for stem, words in said.items():
+        assert f">{words}<" in (tmp_path / f"{stem}.svg").read_text("utf-8")
+        assert words in (tmp_path / f"{stem}.dxf").read_text("utf-8")
+
+
 def test_the_command_draws_a_house_and_lists_what_it_drew(tmp_path, capsys):
     source = ROOT / "data_open" / "greensboro_tmy3.csv.gz"
     house = ROOT / "exposure" / "invented" / "example" / "house.toml"

@@ -34,6 +34,23 @@ class DrawnFor(NamedTuple):
 
     level: str = ""  # in words
     elevations: Sequence[str] = ()  # their names
+    every: bool = False  # whether these are all that the house has
+
+    @property
+    def words(self) -> str:
+        """What stands over the drawing.
+
+        Examples
+        --------
+        >>> DrawnFor("Level 4 of 4", ["west"]).words, DrawnFor("", ["west", "north"]).words
+        ('Level 4 of 4. Elevation: west', 'Elevations: west, north')
+        >>> DrawnFor("", ["west", "north"], every=True).words
+        'Every elevation: west, north'
+        """
+        which = "Every elevation" if self.every and len(self.elevations) > 1 else "Elevation"
+        which += "s" * (len(self.elevations) > 1 and which == "Elevation")
+        mine = f"{which}: {', '.join(self.elevations)}" if self.elevations else ""
+        return ". ".join(part for part in (self.level, mine) if part)
 
 
 UNNAMED = DrawnFor()
@@ -231,14 +248,13 @@ def wrap(
 
 
 def _heading(section: Section, drawn_for: DrawnFor, width: int) -> tuple[str, float]:
-    level, elevations = drawn_for
     room = width - 2 * MARGIN
     y = 22.0
     parts = []
     for line in wrap(section.title, width=room, size=16, bold=True, most_lines=2):
         parts.append(text(MARGIN, y, line, size=16, bold=True))
         y += 19
-    said = ". ".join(part for part in (level, f"For: {', '.join(elevations)}" if elevations else "") if part)
+    said = drawn_for.words
     for line in wrap(said, width=room, size=13, most_lines=3) if said else ():
         parts.append(text(MARGIN, y, line, size=13, colour=SOFT))
         y += LINE

@@ -42,18 +42,19 @@ def write_drawings(
     """
     written = []
     sheet = empty_sheet()
+    house = {name for one in (*drawings, *left_out) for name in one.elevations}
     for one in drawings:
         elevations = [clean(name, most=60) for name in one.elevations]
-        level = level_words(one)
+        drawn_for = DrawnFor(level_words(one), elevations, every={*one.elevations} == house)
         svg = junction_picture(
             one.section,
             lines=dict(one.words),
-            drawn_for=DrawnFor(level, elevations),
+            drawn_for=drawn_for,
             invented=invented,
             prefix=one.stem,
         )
         heading = [
-            f"{level}. For: {', '.join(elevations)}",
+            drawn_for.words,
             CAUTION,
             *(["Invented demo data."] if invented else []),
         ]
