@@ -1,5 +1,6 @@
 """The order of work at a window in frames: each step seen, each size it sets written in, nothing lost on the way."""
 
+import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 from itertools import pairwise, product
@@ -13,7 +14,17 @@ from test_junction import EVERY_FRAME, WALLS, ladder_numbers
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.order import window_steps
 from exposure.draw.drawing import is_free
-from exposure.draw.work_frames import CELL, LETTERS, SCALE, SPARE, TOP, _at, placed_labels, work_picture
+from exposure.draw.work_frames import (
+    CELL,
+    LETTERS,
+    SCALE,
+    SPARE,
+    TOP,
+    _at,
+    _measured,
+    placed_labels,
+    work_picture,
+)
 from exposure.figures import amount
 from exposure.junction.catalogue import JUNCTIONS, runs_of, section_of
 from exposure.junction.short_runs import short_runs_of
@@ -761,6 +772,34 @@ def in_sight(face, frame):
 
 def depth_of(face):
     return sum(d for *_, d in face.points) / len(face.points)
+
+
+def test_ticks_of_a_size_that_runs_out_of_the_wall_lie_across_its_line():
+    """By hand: its line leans up to the right, as ticks do elsewhere; on one line two that are 5.7 apart would be one."""
+    for ends, falls in (
+        (((10, 50), (14, 46)), True),
+        (((10, 50), (60, 50)), False),
+        (((10, 50), (14, 54)), False),
+    ):
+        ticks = re.findall(
+            r"M([\d.]+) ([\d.]+) L([\d.]+) ([\d.]+)", _measured(ends, (30, 20)).split("<path")[-1]
+        )
+        assert len(ticks) == 2
+        for tick in ticks:
+            ax, ay, bx, by = map(float, tick)
+            assert (ax < bx, ay < by) == (True, falls)
+
+
+@pytest.mark.parametrize("level", [3, 4])
+def test_every_lap_is_taped_upward_so_the_upright_tape_lies_over_the_level_one(level):
+    """By the order "tape every lap upward": what is taped later lies outside, where the two cross."""
+    numbers = ladder_numbers(level, WALLS[0])
+    runs = short_runs_of([("south", numbers)])
+    frame = next(one for run in runs for one in run.frames if "tape every lap" in one.words)
+    tapes = [face for face in frame.added if face.material == "tape"]
+    upright, across = sorted(tapes, key=lambda face: as_seen(face).bounds[2] - as_seen(face).bounds[0])
+    assert as_seen(upright).intersection(as_seen(across)).area > 1000
+    assert depth_of(upright) < depth_of(across)
 
 
 def test_the_slit_behind_the_tray_of_each_level_barrier_has_taped_ends(runs):

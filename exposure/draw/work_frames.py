@@ -193,7 +193,8 @@ def _measured(ends: Sequence[Point], label: Point) -> str:
             + f'<circle cx="{x:.1f}" cy="{y:.1f}" r="2.2" fill="{INK}"/>'
         )
     (ax, ay), (bx, by) = ends
-    ticks = " ".join(path([(x - 3.2, y + 3.2), (x + 3.2, y - 3.2)]) for x, y in ends)
+    fall = -1 if (bx - ax) * (by - ay) < 0 else 1  # a line that leans as its ticks would has them across it
+    ticks = " ".join(path([(x - 3.2, y + 3.2 * fall), (x + 3.2, y - 3.2 * fall)]) for x, y in ends)
     way = f"{path(ends)} {path([((ax + bx) / 2, (ay + by) / 2), label])}"
     return (
         stroke(way, colour=PAPER, width=3)

@@ -48,8 +48,8 @@ def _side_lap(numbers: Numbers) -> Made:
 
 def _upright_tape(numbers: Numbers) -> Made:
     low, bond = TOP - numbers.length("lap_h"), numbers.length("tape_bond")
-    return [flat(JOINT - bond, low, JOINT + bond, HIGH, "tape", -7)], [
-        measured("tape_bond", (JOINT, 760, -7), (JOINT + bond, 760, -7), above=-55)
+    return [flat(JOINT - bond, low, JOINT + bond, HIGH, "tape", -9)], [
+        measured("tape_bond", (JOINT, 760, -9), (JOINT + bond, 760, -9), above=-55)
     ]
 
 
