@@ -23,6 +23,7 @@ from exposure.draw.junction_breaks import breaks_of
 from exposure.draw.junction_canvas import Canvas, numbered_parts, ruled_mark
 from exposure.draw.junction_labels import Asked, place_tags
 from exposure.draw.junction_lanes import Ruled, ToRule, crosses, meet, rule_lanes, strokes_of
+from exposure.draw.junction_materials import shape
 from exposure.draw.junction_room import Piece, room_for
 from exposure.draw.junction_svg import DrawnFor, _tall_enough, junction_layout, junction_picture
 from exposure.export.drawing_files import write_drawings
@@ -699,6 +700,35 @@ def test_rings_of_a_printed_sill_stand_clear_of_the_dots_of_water():
                 rings += 1
                 near += min(way.distance(box(*tag.box).centroid) for way in ways) < 16
     assert near <= rings / 30, (near, rings)
+
+
+@pytest.mark.parametrize("frame", ["not said", "box frame with straps"])
+@pytest.mark.parametrize("key", ["sill", "jamb", "head", "threshold"])
+def test_rods_and_beads_of_a_printed_window_are_seen_and_its_tray_is_one_line(key, frame):
+    """Ours: a rod is round and 5 units wide, 1.3 mm on paper, a bead 3; no film or its white edge lies over them, none over the tray."""
+    junction = next(one for one in JUNCTIONS if one.key == key)
+    small = 0
+    for wall, level in product(WALLS, (1, 2, 3, 4)):
+        section = section_of(junction, ladder_numbers(level, wall, frame=frame))
+        canvas = Canvas(section, DRAWN_WIDE, tallest=DRAWN_TALL)
+        order = [layer.material for layer, _ in canvas.pieces]
+        films = [place for place, one in enumerate(order) if one in ("membrane", "tape", "metal", "flange")]
+        for place, (layer, points) in enumerate(canvas.pieces):
+            if layer.material in ("rod", "sealant", "tray"):
+                assert place > max(films, default=-1), (wall, level, layer.key)
+            if layer.material in ("rod", "sealant"):
+                small += 1
+                drawn = re.findall(
+                    r"([\d.]+) ([\d.]+)", shape(points, layer.material, canvas.view).split('"')[1]
+                )
+                (left, right), (top, foot) = (
+                    (min(values), max(values))
+                    for values in zip(*[(float(x), float(y)) for x, y in drawn], strict=True)
+                )
+                wide, high = right - left, foot - top
+                assert min(wide, high) > (4.8 if layer.material == "rod" else 2.8), (wall, level, layer.key)
+                assert layer.material != "rod" or wide == pytest.approx(high, abs=0.3)
+    assert small > 16
 
 
 def corners_with_battens(key):

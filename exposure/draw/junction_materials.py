@@ -1,6 +1,7 @@
 """How each material of a junction looks: pale fill, plain hatching, edge. Told apart without colour by the hatching."""
 
 from collections.abc import Sequence
+from math import cos, pi, sin
 
 from shapely import LineString, MultiLineString
 from shapely.geometry import Polygon
@@ -72,6 +73,8 @@ LINES = (
 BEHIND = ("insulation", "core", "batten")
 CROSSED = ("timber", "barrier")
 SMALL = ("rod", "sealant")  # a thick edge would fill them
+ROUND = 20  # corners of a rod
+LEAST = {"rod": 5.0, "sealant": 3.0}  # picture units, as small as they can be seen
 MOST_STROKES = 60
 Box = tuple[float, float, float, float]
 
@@ -79,6 +82,8 @@ Box = tuple[float, float, float, float]
 def shape(points: Sequence[Point], material: str, view: Box, *, seen: bool = False) -> str:
     """One part of a junction in picture units; sides along the edge of the ``view`` are left open."""
     fill = FILLS.get(material, "#FFFFFF")
+    if material in SMALL:
+        points = _seen(points, material)
     if material in LINES:
         # a hair of its own colour all round, so that a film of a millimetre can be seen, and white round that, so that it can
         # be told from what it laps
@@ -90,6 +95,18 @@ def shape(points: Sequence[Point], material: str, view: Box, *, seen: bool = Fal
     width = 0.6 if seen or material in SMALL else 1.3
     body = f'<path d="{path(points, close=True)}" fill="{fill}"/>'
     return body + hatching(points, material) + _edges(points, view, SOFT if seen else INK, width)
+
+
+def _seen(points: Sequence[Point], material: str) -> list[Point]:
+    """A bead as wide as it can be seen, a rod as a round one."""
+    (left, right), (top, foot) = ((min(values), max(values)) for values in zip(*points, strict=True))
+    x, y, least = (left + right) / 2, (top + foot) / 2, LEAST[material]
+    if material == "rod":
+        radius = max(min(right - left, foot - top), least) / 2
+        turns = [2 * pi * step / ROUND for step in range(ROUND)]
+        return [(x + radius * cos(turn), y + radius * sin(turn)) for turn in turns]
+    wide, high = (max(1.0, least / max(long, 0.1)) for long in (right - left, foot - top))
+    return [(x + wide * (px - x), y + high * (py - y)) for px, py in points]
 
 
 def _edges(points: Sequence[Point], view: Box, colour: str, width: float) -> str:

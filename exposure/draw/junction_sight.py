@@ -7,7 +7,7 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from exposure.draw.drawing import Point
-from exposure.draw.junction_materials import BEHIND, LINES
+from exposure.draw.junction_materials import BEHIND, LINES, SMALL
 from exposure.junction.scene import Layer, Section
 
 SPOTS = tuple((step + 0.5) / 6 for step in range(6))  # of the way round a part, where a leader may end
@@ -19,13 +19,15 @@ THROUGH = ("tie", "level")  # what is seen before parts that are cut
 
 
 def as_drawn(section: Section) -> list[Layer]:
-    """The layers in the order they are drawn: what is seen beyond first, films last, over them what their edges would hide."""
+    """The layers in the order they are drawn: what is seen beyond first, films last, the tray over tape, over all what their edges would hide."""
     return sorted(
         section.layers,
         key=lambda layer: (
             layer.material == "thin packer",
             layer.cut or layer.material in THROUGH,
-            layer.material in LINES,
+            layer.material in (*LINES, *SMALL),
+            layer.material in ("tray", *SMALL),
+            layer.material in SMALL,
             layer.material not in BEHIND,
             layer.material in THROUGH,
         ),
