@@ -518,26 +518,34 @@ def test_as_many_corners_are_taped_as_the_step_says(runs):
     assert seen == {True, False}
 
 
-def test_on_open_studs_without_a_head_flap_the_upper_corners_are_taped_round(runs):
-    """Over a cavity and behind a leaf the membrane stays whole over the head: tape goes along it as far as down the jamb."""
-    seen = 0
-    for numbers, steps, frames in runs:
-        if numbers.boards or "flap up" in {part for step in steps for part in step.adds}:
+def test_on_open_studs_the_upper_corners_are_taped_round_as_the_lower_are(runs):
+    """By the words "round all four corners, 100 mm each way": along the head on the framing as far as down the jamb."""
+    seen = {True: 0, False: 0}
+    for numbers, steps, frame in adding(runs, "corner tape"):
+        if numbers.boards:
             continue
-        each = numbers.length("corner_tape") if numbers.has("corner_tape") else 0
-        for frame in frames:
-            if "corner tape" in steps[frame.number - 1].adds and "membrane" in steps[frame.number - 1].adds:
-                upper = [
-                    flat_of(face)
-                    for face in frame.added
-                    if face.material == "tape"
-                    and {d for *_, d in face.points} == {0}
-                    and max(z for _, z, _ in face.points) > Z1
-                ]
-                assert [one.bounds[2] - one.bounds[0] > each for one in upper] == [True, True]
-                assert {round(Z1 - one.bounds[1], 6) for one in upper} == {each}
-                seen += 1
-    assert seen > 5
+        level = [
+            face for face in frame.added if face.material == "tape" and len({d for *_, d in face.points}) == 1
+        ]
+        upper = [face for face in level if max(z for _, z, _ in face.points) > Z1]
+        lower = [face for face in level if face not in upper]
+        assert [{(x, Z0 + Z1 - z) for x, z, _ in face.points} for face in upper] == [
+            {(x, z) for x, z, _ in face.points} for face in lower
+        ]  # the lower ones turned over
+        left, right = sorted(flat_of(face).bounds for face in upper)
+        assert left[2] - X0 == X1 - right[0] == numbers.length("corner_tape")
+        flap = any("flap up" in step.adds for step in steps)
+        bare = [
+            face.points[0][2]
+            for face in frame.before
+            if flap
+            and face.material == "timber"
+            and flat_of(face).bounds[2] > X1 + 50 > X0 - 50 > face.points[3][0]
+        ]
+        assert len(bare) == flap
+        assert all(face.points[0][2] < d for face in upper for d in bare)  # on it, nearer to the reader
+        seen[flap] += 1
+    assert min(seen.values()) > 5
 
 
 def test_the_strip_behind_a_tray_of_film_is_seen_in_the_frame_that_names_it(runs):

@@ -36,6 +36,8 @@ from exposure.junction.work_faces import (
 
 BACK_AT = 0.85  # of the depth of the opening, where a strip stands behind the tray
 ROOM = HIGH + 30 - Z1  # mm over the opening, what a frame has room for
+BARE = -1.0  # depth of what a folded flap leaves bare
+ON_BARE = BARE - 1
 
 
 def _check(_: Numbers) -> Made:
@@ -132,51 +134,27 @@ def _flap_up(numbers: Numbers) -> Made:
     """The flap folded up along its hinge, and the boards or framing that it leaves bare."""
     up = _hinge(numbers)
     left, right, high, tip = X0 - up, X1 + up, Z1 + up, min(Z1 + 1.5 * up, HIGH + 60)
-    bare = ((X0, Z1, -1), (X1, Z1, -1), (right, high, -1), (left, high, -1))
+    bare = ((X0, Z1, BARE), (X1, Z1, BARE), (right, high, BARE), (left, high, BARE))
     flap = ((left, high, -5), (right, high, -5), (X1 + up / 2, tip, -45), (X0 - up / 2, tip, -45))
-    spot = (X1 + 0.6 * up, Z1 + 0.6 * up, -1.0)
+    spot = (X1 + 0.6 * up, Z1 + 0.6 * up, BARE)
     name = Size("", (X1 + 130, Z1 - 60, 0), (spot,), f"cut {numbers.flap_height:g} up, 45°")
     return [Face(bare, "board" if numbers.boards else "timber"), Face(flap, "flap")], [name]
 
 
 def _corner_tape(numbers: Numbers) -> Made:
+    """Stretch tape in one piece round each corner: on boards the lower ones, on open studs all four, there on what a folded flap leaves bare."""
     each = numbers.length("corner_tape")
+    corners = [(Z0, 1, 0.0), *([] if numbers.boards else [(Z1, -1, ON_BARE)])]
     faces = []
-    for x, way in ((X0, 1), (X1, -1)):
-        shape = (
-            (x - way * TAPE, Z0 - TAPE), (x + way * each, Z0 - TAPE), (x + way * each, Z0), (x, Z0), (x, Z0 + each), (x - way * TAPE, Z0 + each),
-        )  # fmt: skip
-        faces.append(Face(tuple((a, b, 0.0) for a, b in shape), "tape"))
-    faces.append(
-        Face(((X0, Z0, 0), (X0, Z0 + each, 0), (X0, Z0 + each, DEPTH * 0.7), (X0, Z0, DEPTH * 0.7)), "tape")
-    )
-    if (
-        not numbers.boards
-    ):  # on open studs all four corners; what goes up lies behind the head flap, where there is one
-        low = Z1 - each
-        flap = not numbers.cut_over_head
-        faces += [
-            flat(x - way * TAPE, low, x, Z1, "tape")
-            if flap
-            else Face(
-                tuple(
-                    (a, b, 0.0)
-                    for a, b in (
-                        (x - way * TAPE, low),
-                        (x, low),
-                        (x, Z1),
-                        (x + way * each, Z1),
-                        (x + way * each, Z1 + TAPE),
-                        (x - way * TAPE, Z1 + TAPE),
-                    )
-                ),
-                "tape",
-            )
-            for x, way in ((X0, 1), (X1, -1))
-        ]
-        faces += [
-            Face(((X0, low, 0), (X0, Z1, 0), (X0, Z1, DEPTH * 0.7), (X0, low, DEPTH * 0.7)), "tape"),
-        ]
+    for z, up, d in corners:
+        for x, way in ((X0, 1), (X1, -1)):
+            shape = (
+                (x - way * TAPE, z - up * TAPE), (x + way * each, z - up * TAPE), (x + way * each, z), (x, z), (x, z + up * each),
+                (x - way * TAPE, z + up * each),
+            )  # fmt: skip
+            faces.append(Face(tuple((a, b, d) for a, b in shape), "tape"))
+        end, deep = z + up * each, DEPTH * 0.7
+        faces.append(Face(((X0, z, 0), (X0, end, 0), (X0, end, deep), (X0, z, deep)), "tape"))
     return faces, [
         measured("corner_tape", (X0, Z0 - TAPE - 25, 0), (X0 + each, Z0 - TAPE - 25, 0), above=-80)
     ]
