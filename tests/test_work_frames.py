@@ -7,7 +7,7 @@ from itertools import pairwise, product
 from math import dist
 
 import pytest
-from shapely import Polygon, unary_union
+from shapely import Point, Polygon, unary_union
 from shapely import box as shapely_box
 from test_junction import EVERY_FRAME, WALLS, ladder_numbers
 
@@ -260,9 +260,47 @@ def test_the_cut_over_the_leg_of_a_tray_in_a_leaf_is_as_long_as_the_tray_and_tap
             for face in tapes:
                 assert min(z for _, z, _ in face.points) < low < high < max(z for _, z, _ in face.points)
                 assert face.points[0][2] < sheet.points[0][2]
-            assert all(
-                0 < _at(spot)[0] - _at((0, 0, 0))[0] < WIDE * SCALE for face in tapes for spot in face.points
+            [wall] = [face for face in frame.before if face.material == "film"]
+            assert all(flat_of(wall).covers(flat_of(face)) for face in tapes)
+
+
+def test_a_tray_over_a_roof_covers_the_flashing_from_end_to_end_and_the_leaf_covers_the_tray():
+    """By the words "level all along ... with stop-ends": at both ends alike, by symmetry, where the leaf goes on."""
+    for level, wall in product((1, 4), ("masonry veneer", "cavity masonry")):
+        (run,) = (
+            one for one in short_runs_of([("n", ladder_numbers(level, wall))]) if "over a roof" in one.title
+        )
+        ends = [
+            [
+                pick(x for face in frame.added if face.material == part for x, *_ in face.points)
+                for pick in (min, max)
+            ]
+            for frame, part in (
+                (run.frames[0], "metal"),
+                (run.frames[1], "tray"),
+                (run.frames[-1], "masonry"),
             )
+        ]
+        flashing, tray, leaf = ends
+        assert leaf[0] < tray[0] < flashing[0] < flashing[1] < tray[1] < leaf[1]
+        assert {left + right for left, right in ends} == {WIDE}
+
+
+@pytest.mark.parametrize("letters", [LETTERS, FRAME_LETTERS, ON_PHONE])
+def test_no_label_lies_on_a_tray_in_a_leaf_that_is_laid(letters):
+    """Its ends are what its photograph and its words are about; the leader to one of them is long enough to be seen."""
+    for level, wall in product((1, 2, 3, 4), ("masonry veneer", "cavity masonry")):
+        for run in short_runs_of([("n", ladder_numbers(level, wall))]):
+            if "at a leaf" not in run.title:
+                continue
+            frame = run.frames[1]
+            parts = [Polygon([_at(spot) for spot in face.points]) for face in frame.added]
+            for size, (words, box) in zip(
+                (*frame.sizes, *frame.names), placed_labels(frame, run.numbers, letters), strict=True
+            ):
+                assert not any(shapely_box(*box).intersects(one) for one in parts), (level, words)
+                for spot in size.ends if size.name else ():
+                    assert shapely_box(*box).distance(Point(_at(spot))) > letters
 
 
 @pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])

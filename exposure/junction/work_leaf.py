@@ -1,18 +1,18 @@
 """What the steps at a masonry leaf over a roof or deck look like: what is let into it, the tray on that, and the leaf over it."""
 
 from collections.abc import Callable
+from itertools import pairwise
 
 from exposure.junction.leaf import LAP
 from exposure.junction.numbers import Numbers
-from exposure.junction.work_faces import HIGH, LEAN, WIDE, Face, Made, flat, line, measured
+from exposure.junction.work_faces import HIGH, LEAN, WIDE, Face, Made, Size, flat, line, measured
 
 ROOF, BED = 230.0, 430.0  # heights of the roof and of the joint over it
 LEAF = 100.0
+STOP = 60.0  # of a stop-end, as drawn; no line sizes it
 FRONT = -8.0  # depth of the front of a tray, before what is let in
-START, END = (
-    5.0,
-    WIDE - 80.0,
-)  # x of the stop-ends, past the weep holes, and in the cavity still before the wall shown
+START, END = 26.0, WIDE - 26.0  # x of the stop-ends, past the weep holes and hidden by the leaf to come
+ROOF_ENDS = (START + 25.0, END - 25.0)  # x of roof and flashing, which the tray covers from end to end
 
 
 def depth_behind(numbers: Numbers) -> float:
@@ -21,34 +21,44 @@ def depth_behind(numbers: Numbers) -> float:
 
 
 def patch_behind(numbers: Numbers) -> tuple[float, float, float, float]:
-    """The piece of wall behind the leaf that is seen in the frame."""
+    """The piece of wall behind the leaf that is seen in the frame; it ends with the leaf."""
     behind = depth_behind(numbers)
-    return -LEAN[0] * behind, 0.0, WIDE - LEAN[0] * behind, HIGH - LEAN[1] * behind
+    return -LEAN[0] * behind, 0.0, WIDE, HIGH - LEAN[1] * behind
 
 
-def wall_behind(numbers: Numbers) -> Face:
+def wall_behind(numbers: Numbers) -> list[Face]:
     """Inner leaf or membrane, seen over the leaf."""
     wall = "masonry" if numbers.circumstances.wall_type == "cavity masonry" else "film"
-    return flat(*patch_behind(numbers), wall, depth_behind(numbers))
+    (x0, z0, x1, z1), d = patch_behind(numbers), depth_behind(numbers)
+    return [flat(x0, z0, x1, z1, wall, d), line([(x0, z1, d), (x1, z1, d), (x1, z0, d)], "edge")]
+
+
+def leaf_up_to(bed: float) -> list[Face]:
+    """The leaf as far as the joint at ``bed``, its top and its cut end."""
+    top = ((0.0, bed, 0.0), (WIDE, bed, 0.0), (WIDE, bed, LEAF), (0.0, bed, LEAF))
+    end = ((WIDE, 0.0, 0.0), (WIDE, bed, 0.0), (WIDE, bed, LEAF), (WIDE, 0.0, LEAF))
+    edges = [line(pair, "edge") for way in (top, end) for pair in pairwise((*way, way[0]))]
+    return [flat(0, 0, WIDE, bed, "masonry"), Face(top, "masonry"), Face(end, "masonry"), *edges]
+
+
+def _on_roof(out: float, material: str, d: float = 0.0) -> Face:
+    """What lies on the roof, or the roof itself, from a depth out to another."""
+    left, right = ROOF_ENDS
+    return Face(((left, ROOF, d), (right, ROOF, d), (right, ROOF, out), (left, ROOF, out)), material)
 
 
 def over_roof(numbers: Numbers) -> list[Face]:
     """The leaf as far as the joint over the roof, and the wall behind it."""
     return [
-        wall_behind(numbers),
-        flat(0, 0, WIDE, BED, "masonry"),
-        Face(((0, BED, 0), (WIDE, BED, 0), (WIDE, BED, LEAF), (0, BED, LEAF)), "masonry"),
-        line([(0, BED, LEAF), (WIDE, BED, LEAF)], "edge"),
-        line([(0, BED, 0), (WIDE, BED, 0)], "edge"),
-        Face(((0, ROOF, 0), (WIDE, ROOF, 0), (WIDE, ROOF, -230), (0, ROOF, -230)), "stone"),
+        *wall_behind(numbers),
+        *leaf_up_to(BED),
+        _on_roof(-230, "stone"),
     ]
 
 
 def _let_in(_: Numbers) -> Made:
-    return [
-        flat(0, ROOF, WIDE, BED, "metal", -3),
-        Face(((0, ROOF, -3), (WIDE, ROOF, -3), (WIDE, ROOF, -120), (0, ROOF, -120)), "tray"),
-    ], []
+    left, right = ROOF_ENDS
+    return [flat(left, ROOF, right, BED, "metal", -3), _on_roof(-120, "tray", -3)], []
 
 
 def tray_front(start: float, end: float, bed: float, front: float = FRONT) -> Face:
@@ -70,20 +80,25 @@ def tray_in_leaf(
     ]
     for x in (start, end):  # in the leaf, and in the cavity, where a tray above may cover it
         faces += [
-            Face(((x, low, -4), (x, low, LEAF), (x, low + 60, LEAF), (x, low + 60, -4)), "metal"),
-            Face(((x, low, LEAF), (x, high, behind), (x, high + 60, behind), (x, low + 60, LEAF)), "metal"),
+            Face(((x, low, -4), (x, low, LEAF), (x, low + STOP, LEAF), (x, low + STOP, -4)), "metal"),
+            Face(
+                ((x, low, LEAF), (x, high, behind), (x, high + STOP, behind), (x, low + STOP, LEAF)), "metal"
+            ),
         ]
     if up:
         faces.append(flat(start, high, end, high + up, "metal", behind - nearer))
     return faces
 
 
+def rise_of_tray(numbers: Numbers, x: float, bed: float) -> Size:
+    """How far a tray rises to the wall behind, its number over the tray, clear of both ends."""
+    low, rise, behind = bed + 4, numbers.length("head_tray_mas"), depth_behind(numbers) - 3
+    over = max(numbers.length("head_up", 0.0), STOP) + 70
+    return measured("head_tray_mas", (x, low, behind), (x, low + rise, behind), above=rise / 2 + over)
+
+
 def _leaf_tray(numbers: Numbers) -> Made:
-    low, behind, x = BED + 4, depth_behind(numbers) - 3, END + 10
-    rise = numbers.length("head_tray_mas")
-    return tray_in_leaf(numbers, START, END, BED), [
-        measured("head_tray_mas", (x, low, behind), (x, low + rise, behind), beside=55)
-    ]
+    return tray_in_leaf(numbers, START, END, BED), [rise_of_tray(numbers, (START + END) / 2, BED)]
 
 
 def sheet_over_leg(numbers: Numbers, start: float, end: float, edge: float, d: float) -> list[Face]:

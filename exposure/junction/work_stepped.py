@@ -7,6 +7,8 @@ from exposure.junction.work_faces import HIGH, WIDE, Face, Made, Size, flat, lin
 from exposure.junction.work_leaf import (
     LEAF,
     depth_behind,
+    leaf_up_to,
+    rise_of_tray,
     sheet_over_leg,
     tray_front,
     tray_in_leaf,
@@ -40,11 +42,8 @@ def along_roof(numbers: Numbers) -> list[Face]:
     """The leaf as far as the joint of the lowest step, the wall behind it, and the roof that runs up along it."""
     bed, (x, z), top = _bed(numbers, 0), EAVE, _roof(WIDE)
     return [
-        wall_behind(numbers),
-        flat(0, 0, WIDE, bed, "masonry"),
-        Face(((0, bed, 0), (WIDE, bed, 0), (WIDE, bed, LEAF), (0, bed, LEAF)), "masonry"),
-        line([(0, bed, LEAF), (WIDE, bed, LEAF)], "edge"),
-        line([(0, bed, 0), (WIDE, bed, 0)], "edge"),
+        *wall_behind(numbers),
+        *leaf_up_to(bed),
         Face(((x, z, ROOF[0]), (WIDE, top, ROOF[0]), (WIDE, top, ROOF[1]), (x, z, ROOF[1])), "stone"),
         *(line([(x, z, d), (WIDE, top, d)], "joint") for d in (-220.0, -320.0)),
     ]
@@ -111,14 +110,9 @@ def _first_flashing(numbers: Numbers) -> Made:
 
 def _lowest_tray(numbers: Numbers) -> Made:
     (left, right), bed = TRAYS[0], _bed(numbers, 0)
-    back, x = depth_behind(numbers) - 3, right + 10
-    low = bed + 4
-    return tray_in_leaf(numbers, left, right, bed, front=_before(0) - 1), [
-        measured(
-            "head_tray_mas", (x, low, back), (x, low + numbers.length("head_tray_mas"), back), beside=60
-        ),
-        Size("", (150, bed - 70, -4), ((left + 8, bed + 4, -4),), "past the roof"),
-    ]
+    rise = rise_of_tray(numbers, (left + right) / 2, bed)
+    end = Size("", (left - 40, rise.at[1] + 130, -4), ((left + 8, bed - 6, -9),), "past the roof")
+    return tray_in_leaf(numbers, left, right, bed, front=_before(0) - 1), [rise, end]
 
 
 def _first_sheet(numbers: Numbers) -> Made:
