@@ -75,9 +75,6 @@ BY_WORDS = {  # rows that a step does without their figure: words of it
     "block_fix": "on blocks taped to it",
     "roof_gap": "[Ff]ix the cladding|Close the head: cladding",
     "step_tray": "lay the cavity tray on that",
-    **dict.fromkeys(
-        ["step_h", "step_on", "step_flat", "kick_h", "kick_proj", "saddle_up", "deck_up"], "let the flashing, membrane or saddle"
-    ),
     "deck_tray": "in where the sill tray will lie|let the flashing, membrane or saddle",
     "cap_under": "membrane under the cap",
     "cap_fix": "set the cap.*held by clips|then the cap.*held by clips",
@@ -137,8 +134,9 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Drained channel": "level door set (its|the) channel",
     "Grating, as long|Bearer of the grating": "the grating: as long as the door is wide",
     "Inner air seal": "Inside: seal the gap",
-    "Apron flashing|Metal apron": f"apron|{ON_A_LEAF}",
-    "Kick-out|Saddle": "kick-out|saddle",
+    "Apron flashing|Metal apron": "apron",
+    "Kick-out": "set (the|its) kick-out",
+    "Saddle": "saddle",
     "Baffle|Top of the cavity": "top of the cavity",
     "Base closer": "base closers",
     "Closer with slots": "the same closers",
@@ -253,7 +251,9 @@ BEFORE = [  # behind, and what covers it; every wall that has both
     (r"fix the sheet that snow may lie against", r"Fix the cladding"),
     (r"snow lies on a roof", r"kick-out at the end|step or apron flashing|" + MEMBRANE),
     (r"set the kick-out", r"step or apron flashing|" + MEMBRANE),
-    (r"step or apron flashing from below", MEMBRANE),
+    (r"Lay step or apron flashing from below", MEMBRANE),
+    (r"set its kick-out", r"step or apron flashing"),
+    (r"set its kick-out|roof lay step or apron flashing|At a flat roof turn", r"lay the cavity tray on that"),
     (r"set the saddle", MEMBRANE),
     (MEMBRANE, r"sill tray: back|sill tray with|sill tray first"),
     (r"pipes and cables through", r"then battens|the cladding|[Bb]uild the outer leaf|outer leaf has come"),
@@ -557,7 +557,7 @@ def test_a_sheet_hangs_behind_a_roof_before_it_stands_as_it_is_drawn(schedules):
     seen = 0
     for _, schedule in schedules:
         words = texts(schedule)
-        flashing = [one for one in words if "apron flashing from below" in one]
+        flashing = [one for one in words if "Lay step or apron flashing from below" in one]
         assert len(
             [
                 one
