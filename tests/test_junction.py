@@ -1759,6 +1759,45 @@ def test_random_numbers_are_sound_or_their_clash_is_named(numbers):
     sound_or_named(numbers)
 
 
+def rod_held_or_named(numbers):
+    """By the outlines: the seal and three quarters of the rod beside both the frame and the back, or a higher back is asked."""
+    try:
+        section = section_of(JUNCTIONS[0], numbers)
+    except NotDrawnError:
+        return None
+    bounds = {one.key: Polygon(one.outline).bounds for one in section.layers}
+    foot, top = bounds["frame"][1], section.held[0].top[1]
+    asked = any({"back_dam", "air_seal"} == set(one.rows) for one in section.conflicts)
+    if "rod" in bounds:
+        _, low, _, high = bounds["rod"]
+        assert not asked
+        assert low + (high - low) / 4 >= foot - 1e-6
+        assert high <= bounds["seal"][1] + 1e-6
+        assert foot <= bounds["seal"][1]
+        assert bounds["seal"][3] <= top + 1e-6
+    else:
+        assert asked == ("rod" in str(numbers.values["air_seal"]))
+    return "rod" in bounds
+
+
+@pytest.mark.parametrize(("level", "wall", "position", "sheathing"), EVERY)
+def test_a_backing_rod_stands_between_frame_and_back_or_a_higher_back_is_asked(
+    level, wall, position, sheathing
+):
+    """By hand: the frame stands on 8 mm, then 9 of 12 mm of rod and 6 of sealant: 23 mm of back hold them, 22 do not."""
+    for back in (15, 20, 22, 23, 25, 40):
+        numbers = ladder_numbers(level, wall, position=position, sheathing=sheathing, back_dam=back)
+        held = rod_held_or_named(numbers)
+        if held is not None:
+            assert held == (level > 1 and back >= 23), back
+
+
+@settings(max_examples=60, **FREE)
+@given(numbers=random_numbers())
+def test_a_backing_rod_of_random_numbers_is_held_or_a_higher_back_is_asked(numbers):
+    rod_held_or_named(numbers)
+
+
 @pytest.mark.slow
 @pytest.mark.timeout(900)  # three minutes alone, on a busy machine more
 @settings(max_examples=1000, **FREE)

@@ -17,7 +17,7 @@ from exposure.tables import load_table
 TABLE = "detail_ladder"
 SPLASH = 5.0  # mm above the head of water, our choice
 DAMS = ("back_dam", "end_dam")  # rows that hold a head of water; the ends never lower than the back
-ROD_BACK = 20.0  # mm, an upstand that backing rod and sealant (18 mm) can be sealed against; our choice
+ROD_BACK = 25.0  # mm, an upstand at which backing rod and sealant (18 mm) stand beside a frame on packers of 8 mm; our choice
 DECK_STEP = "deck_step"
 SADDLE, DECK_UP = "saddle_up", "deck_up"
 SADDLE_LAP = 75.0  # mm, wall membrane over a saddle from the foot of the cladding up; our choice

@@ -69,6 +69,7 @@ COVER_FALL = 0.05  # of a cover over the cavity; no line sets it
 CLEAR_OF_SILL = 10.0  # mm, its lip over the sill; no line sets it
 COVER_BACK, COVER_LIP = 10.0, 5.0  # mm, turned up at the frame and down at its front
 GROOVE = 3.0  # mm, depth of the groove in the frame
+ROD_NEEDS = PACKER + BEAD + 0.75 * GAP  # mm of back: the sealant and three quarters of the rod beside the frame; our choice
 
 
 def sill(numbers: Numbers) -> Section:
@@ -214,9 +215,8 @@ def _frame_parts(numbers: Numbers, frame: Frame, back: float, on_tray) -> list[L
             "frame", water=True, air=True, order=3,
         ),
     ]  # fmt: skip
-    middle = bead - BEAD - GAP / 2
-    if rod_asked(numbers) and middle - GAP / 2 >= 0:
-        parts.append(rod((frame.inner + GAP / 2, middle), GAP / 2, "frame"))
+    if rod_asked(numbers) and back >= ROD_NEEDS:
+        parts.append(rod((frame.inner + GAP / 2, bead - BEAD - GAP / 2), GAP / 2, "frame"))
     return parts
 
 
@@ -282,12 +282,12 @@ def _conflicts(numbers: Numbers, back: float) -> list[Conflict]:
                 f"hides, {HIDDEN:g} mm of the frame kept over the back: it stands inboard of the frame, in sight. Order a taller bottom frame or a sub-sill.{way_out}",
             )
         )
-    if rod_asked(numbers) and back < BEAD + GAP:
+    if rod_asked(numbers) and back < ROD_NEEDS:
         found.append(
             Conflict(
                 ("back_dam", "air_seal"),
-                f"Backing rod and sealant need a back of {BEAD + GAP:g} mm to seal against, and the back is {back:g} mm: "
-                f"turn it up {BEAD + GAP:g} mm.",
+                f"Backing rod and sealant are held where frame and back stand beside each other, and a frame on {PACKER:g} mm of packer leaves them "
+                f"{max(back - PACKER, 0):g} mm of a back of {back:g} mm: turn it up {ROD_NEEDS:g} mm.",
             )
         )
     return found
