@@ -162,7 +162,8 @@ def test_under_a_parapet_the_cavity_ends_at_the_cap():
 
 
 @pytest.mark.parametrize(
-    ("spell", "push", "back", "by_rod"), [(10.0, 50.0, 15, False), (45.0, 50.0, 25, True), (10.0, 150.0, 25, False)]
+    ("spell", "push", "back", "by_rod"),
+    [(10.0, 50.0, 15, False), (45.0, 50.0, 25, True), (10.0, 150.0, 25, False)],
 )
 def test_a_backing_rod_has_an_upstand(spell, push, back, by_rod):
     # rod and sealant of 18 mm beside a frame on 8 mm are asked from level 2 of either axis on; seal tested, so no gust counts

@@ -1,11 +1,13 @@
 """What a picture does with the room that films drawn thick take: water beside them, and roofs over them."""
 
+import re
+
 import pytest
-from shapely import LineString, Polygon, box
+from shapely import LineString, Point, Polygon, box
 from test_junction import WALLS, ladder_numbers
 
 from exposure.draw.junction_canvas import Canvas
-from exposure.draw.junction_materials import LINES
+from exposure.draw.junction_materials import LINES, hatching
 from exposure.junction.catalogue import JUNCTIONS, section_of
 from exposure.junction.proofs import failures
 from exposure.paper.sheet_orders import DRAWN_TALL, DRAWN_WIDE, SHARED_TALL
@@ -73,3 +75,36 @@ def test_the_top_of_a_stone_sill_is_one_slope(level):
         canvas = Canvas(made, width, tallest=tall)
         [ring] = [ring for layer, ring in canvas.pieces if layer.key == "outer sill"]
         assert len(ring) == len(stone), (width, tall)
+
+
+def ways_of(drawn, steps=12):
+    """Points along every line and loop of path data, and its points as they stand."""
+    spots, last = [], (0.0, 0.0)
+    for data in re.findall(r'd="([^"]*)"', drawn):
+        for kind, numbers in re.findall(r"([MLQ])([^MLQ]*)", data):
+            values = [float(one) for one in re.findall(r"-?[\d.]+", numbers)]
+            points = list(zip(values[::2], values[1::2], strict=True))
+            if kind == "Q":
+                (bend, end), start = points, last
+                spots += [
+                    tuple((1 - t) ** 2 * a + 2 * t * (1 - t) * b + t * t * c for a, b, c in zip(start, bend, end, strict=True))
+                    for t in (step / steps for step in range(steps))
+                ]  # fmt: skip
+            spots += points[-1:]
+            last = points[-1]
+    return spots
+
+
+@pytest.mark.parametrize("wall", WALLS)
+@pytest.mark.parametrize("key", ["pipe", "kick-out", "roof-at-wall", "head"])
+def test_loops_of_insulation_end_at_its_edge(wall, key):
+    """A pipe falls outward, a tray rises through the insulation: loops of the box round what is left would run into them."""
+    made = drawing(key, wall)
+    seen = 0
+    for width, tall in SIZES:
+        for layer, ring in Canvas(made, width, tallest=tall).pieces:
+            if layer.material in ("insulation", "slab") and (drawn := hatching(ring, layer.material)):
+                reach = Polygon(ring).buffer(0.2)
+                assert all(reach.covers(Point(spot)) for spot in ways_of(drawn)), layer.key
+                seen += 1
+    assert seen

@@ -315,6 +315,25 @@ def test_a_warning_under_a_shared_drawing_names_the_walls_it_is_of():
     )
 
 
+def test_a_warning_beside_a_shared_drawing_is_of_every_elevation_whose_own_drawing_has_it():
+    """By hand: three walls, south drawn; the frame stands back at two of them, or at all, and dry is told of south alone."""
+    one = [junction for junction in JUNCTIONS if junction.key == "sill"]
+    (sill,), _ = drawings_of([("south", ladder_numbers(3, WALLS[0]))], one)
+
+    def own(name, *warnings):
+        return replace(sill, elevations=(name,), section=replace(sill.section, warnings=warnings))
+
+    codes = {"south": "S", "north": "N", "west": "W"}
+    cells = {"sill": {name: Cell("", 3, 6) for name in codes}}
+    south, north = own("south", "It stands back.", "Keep it dry."), own("north", "It stands back.")
+    for west, said in (
+        (own("west"), ["S, N: It stands back.", "S: Keep it dry."]),
+        (own("west", "It stands back."), ["It stands back.", "S: Keep it dry."]),
+    ):
+        plan = SheetPlan(None, codes, (), (south,), (), cells, {"junctions": 6}, (south, north, west))
+        assert drawn(south, plan, prefix="j")["warnings"] == said
+
+
 def test_what_a_walls_own_base_says_is_told_where_the_drawing_of_another_stands_for_it():
     """By hand: north's base at soil begins 175 mm up, south's in snow 500; a door asks the floor 400 mm up, which lifts north's alone."""
     base = [one for one in JUNCTIONS if one.key == "base-soil"]

@@ -76,6 +76,7 @@ SMALL = ("rod", "sealant")  # a thick edge would fill them
 ROUND = 20  # corners of a rod
 LEAST = {"rod": 5.0, "sealant": 3.0}  # picture units, as small as they can be seen
 MOST_STROKES = 60
+LOOP_POINTS = 8  # by which a loop that is cut is followed
 Box = tuple[float, float, float, float]
 
 
@@ -140,7 +141,7 @@ def hatching(points: Sequence[Point], material: str) -> str:
             f"{path([points[0], points[2]])} {path([points[1], points[3]])}", colour=SOFT, width=0.5
         )
     if material in ("insulation", "slab"):
-        return _loops(box)
+        return _loops(points, box)
     if material == "masonry":
         return _families(points, box, ((1, 9.0),))
     if material in ("concrete", "paving"):
@@ -179,18 +180,33 @@ def _families(
     return stroke(" ".join(cuts), colour=SOFT, width=0.45, dashes=dashes) if cuts else ""
 
 
-def _loops(box: Box) -> str:
-    """Soft loops from side to side."""
+def _loops(points: Sequence[Point], box: Box) -> str:
+    """Soft loops from side to side, cut to the shape."""
     left, top, right, bottom = box
     if right - left < 8 or bottom - top < 8:
         return ""
-    upright = bottom - top >= right - left or True
     number = max(2, round((bottom - top) / max(16.0, (right - left) / 5)))
     step = (bottom - top) / number
+    way = [(left + 3, top)]
     data = f"M{left + 3:.1f} {top:.1f}"
-    for place in range(number if upright else 0):
-        near, far = (left + 3, right - 3) if place % 2 == 0 else (right - 3, left + 3)
+    for place in range(number):
+        far = right - 3 if place % 2 == 0 else left + 3
         y = top + place * step
         data += f" Q{far:.1f} {y:.1f} {far:.1f} {y + step:.1f}"
-        _ = near
-    return stroke(data, colour=SOFT, width=0.45)
+        way += _bent(way[-1], (far, y), (far, y + step))
+    shape = Polygon(points)
+    if not shape.buffer(0.1).covers(LineString(way)):
+        cut = LineString(way).intersection(shape.buffer(0))
+        runs = [one for one in getattr(cut, "geoms", [cut]) if one.geom_type == "LineString"]
+        data = " ".join(path(list(one.coords)) for one in runs)
+    return stroke(data, colour=SOFT, width=0.45) if data else ""
+
+
+def _bent(start: Point, bend: Point, end: Point) -> list[Point]:
+    """Points along a loop from ``start``, which is left out, to ``end``."""
+    shares = [place / LOOP_POINTS for place in range(1, LOOP_POINTS + 1)]
+    return [
+        ((1 - t) ** 2 * start[0] + 2 * t * (1 - t) * bend[0] + t * t * end[0],
+         (1 - t) ** 2 * start[1] + 2 * t * (1 - t) * bend[1] + t * t * end[1])
+        for t in shares
+    ]  # fmt: skip

@@ -69,7 +69,9 @@ COVER_FALL = 0.05  # of a cover over the cavity; no line sets it
 CLEAR_OF_SILL = 10.0  # mm, its lip over the sill; no line sets it
 COVER_BACK, COVER_LIP = 10.0, 5.0  # mm, turned up at the frame and down at its front
 GROOVE = 3.0  # mm, depth of the groove in the frame
-ROD_NEEDS = PACKER + BEAD + 0.75 * GAP  # mm of back: the sealant and three quarters of the rod beside the frame; our choice
+ROD_NEEDS = (
+    PACKER + BEAD + 0.75 * GAP
+)  # mm of back: the sealant and three quarters of the rod beside the frame; our choice
 
 
 def sill(numbers: Numbers) -> Section:

@@ -123,7 +123,8 @@ def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, of: Sequence[str] =
         prefix=prefix,
     )
     title = drawing.section.title.removesuffix(", upright section")
-    codes = plan.named(drawing.elevations) if shared and drawing.section.key != ONE_SIDED else ""
+    by_codes = shared and drawing.section.key != ONE_SIDED
+    codes = plan.named(drawing.elevations) if by_codes else ""
     of_whom = f"{codes}: " if codes else ""
     others = [
         name
@@ -141,11 +142,22 @@ def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, of: Sequence[str] =
             whole(words)
             for words in (own_sizes(drawing, plan, others) if shared else harder_corners(drawing, plan, of))
         ],
-        "warnings": [whole(f"{of_whom}{words}") for words in drawing.section.warnings],
+        "warnings": [
+            whole(f"{_holds_for(words, drawing, plan, others)}{words}" if by_codes else words)
+            for words in drawing.section.warnings
+        ],
         "parts": [whole(part) for part in parts],
         "notes": [whole(words) for words in _notes(drawing)],
         "clashes": [whole(f"{of_whom}{one.words}") for one in drawing.section.conflicts],
     }
+
+
+def _holds_for(words: str, drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> str:
+    """Whose a warning beside a shared drawing is, by codes: of those drawn, and of the ``others`` whose own drawing has it too."""
+    own = own_drawings(drawing.section.key, plan.drawings)
+    alike = {name for name in others if name in own and words in own[name].section.warnings}
+    codes = plan.named([name for name in plan.codes if name in alike or name in drawing.elevations])
+    return f"{codes}: " if codes else ""
 
 
 def _notes(drawing: Drawing) -> list[str]:
