@@ -42,7 +42,8 @@ def write_drawings(
     """
     written = []
     sheet = empty_sheet()
-    house = {name for one in (*drawings, *left_out) for name in one.elevations}
+    house = {name for one in drawings for name in one.elevations}
+    house |= {name for one in left_out for name in one.elevations}
     for one in drawings:
         elevations = [clean(name, most=60) for name in one.elevations]
         drawn_for = DrawnFor(level_words(one), elevations, every={*one.elevations} == house)
