@@ -10,7 +10,7 @@ from exposure.draw.junction_canvas import Canvas
 from exposure.draw.junction_materials import LINES, hatching
 from exposure.junction.catalogue import JUNCTIONS, section_of
 from exposure.junction.proofs import failures
-from exposure.paper.sheet_orders import DRAWN_TALL, DRAWN_WIDE, SHARED_TALL
+from exposure.paper.sheet_columns import DRAWN_TALL, DRAWN_WIDE, SHARED_TALL
 
 CLAD = [one for one in WALLS if "masonry" not in one]
 FRAMES = ("nailing flange", "box frame with straps")

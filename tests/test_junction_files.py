@@ -33,7 +33,8 @@ from exposure.junction.corners import outside_corner
 from exposure.junction.numbers import NumberMissingError
 from exposure.junction.scene import Conflict, Layer, Section, moved, rectangle
 from exposure.junction.window import NotDrawnError
-from exposure.paper.sheet_orders import DRAWN_TALL, DRAWN_WIDE, SHARED_TALL, drawn, own_sizes
+from exposure.paper.sheet_columns import DRAWN_TALL, DRAWN_WIDE, SHARED_TALL
+from exposure.paper.sheet_orders import drawn, own_sizes
 from exposure.paper.sheet_plan import (
     Cell,
     ElevationSheet,

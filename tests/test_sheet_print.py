@@ -1,6 +1,7 @@
-"""Printed sheets of six houses: no page nearly empty, letters large enough to read on site, every size drawn."""
+"""Printed sheets of nine houses: no page nearly empty, letters large enough to read on site, every size drawn."""
 
 import argparse
+import itertools
 import math
 import re
 from functools import cache
@@ -16,7 +17,8 @@ from exposure.draw.junction_canvas import numbered_parts
 from exposure.draw.junction_svg import bare_junction
 from exposure.paper.pdf import sheet_pdf
 from exposure.paper.sheet import sheet_html, template_part
-from exposure.paper.sheet_orders import DRAWN_TALL, DRAWN_WIDE, SHARED_TALL
+from exposure.paper.sheet_columns import DRAWN_TALL, DRAWN_WIDE, SHARED_TALL, printed_height
+from exposure.paper.sheet_front import elevation_sheet
 from exposure.paper.sheet_plan import sheet_plan
 from tests.test_show_sheet import Parts, angle_house, house, kinds_of
 
@@ -25,6 +27,7 @@ pytestmark = pytest.mark.slow
 
 HOUSES = Path(__file__).parent / "houses"
 NAMES = ("wrack", "angle", "cottage", "block", "mountain", "standing")
+FULLEST = ("hearth", "brick", "decked")  # two leaves, a leaf before studs, decks in snow: the longest keys
 FULL = 0.36  # of a page: over a third
 MOST = 14  # of most houses
 MORE = {  # much snow with every kind of deck and roof; Letter is 18 mm shorter
@@ -34,6 +37,10 @@ MORE = {  # much snow with every kind of deck and roof; Letter is 18 mm shorter
     ("block", "Letter"): 1,
     ("standing", "A4"): 1,
     ("standing", "Letter"): 1,
+    ("brick", "A4"): 1,
+    ("brick", "Letter"): 1,
+    ("decked", "A4"): 3,
+    ("decked", "Letter"): 3,
     ("angle", "A4"): -1,  # six elevations are thirteen pages at most
     ("angle", "Letter"): -1,
 }
@@ -51,13 +58,15 @@ __all__ = ["angle_house", "house"]
 
 @pytest.fixture(scope="module")
 def houses(house, angle_house, tmp_path_factory):
-    """The six, of timber, masonry and board, new and standing, with four to six elevations."""
+    """Houses of timber, masonry and board, new and standing, with four to six elevations."""
     folder = tmp_path_factory.mktemp("houses")
     for name in ("house.toml", "openings.csv", "prices.csv"):
         (folder / name).write_text(example_text(name), "utf-8")
     standing = example_text("house.toml").replace("[details]", '[details]\nwork = "standing wall"')
     (folder / "standing.toml").write_text(standing, "utf-8")
-    told = {name: (HOUSES / f"{name}.toml", HOUSES / f"{name}_openings.csv") for name in NAMES[2:5]}
+    told = {
+        name: (HOUSES / f"{name}.toml", HOUSES / f"{name}_openings.csv") for name in (*NAMES[2:5], *FULLEST)
+    }
     told["standing"] = (folder / "standing.toml", folder / "openings.csv")
     found = {"wrack": house, "angle": angle_house}
     for name, (file, openings) in told.items():
@@ -113,7 +122,10 @@ def check_pages(pdf, *, paper, name):
 
 @pytest.mark.parametrize(
     ("name", "paper"),
-    [*((name, "A4") for name in NAMES), *((name, "Letter") for name in ("angle", "block", "standing"))],
+    [
+        *((name, "A4") for name in (*NAMES, *FULLEST)),
+        *((name, "Letter") for name in ("angle", "block", "mountain", "standing", *FULLEST)),
+    ],
 )
 def test_no_page_is_nearly_empty_from_the_pdf_writer(html_of, pdf_of, name, paper):
     pdf = pdf_of(name, paper)
@@ -129,6 +141,31 @@ def test_no_page_is_nearly_empty_from_a_browser(html_of, browser, name, paper):
     page = browser.new_page()
     page.set_content(html_of(name))
     check_pages(page.pdf(format=paper, print_background=True), paper=paper, name=name)
+    page.close()
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("name", ["block", "brick", "mountain"])
+def test_drawings_are_shared_out_by_the_height_they_have_in_print(houses, html_of, browser, name):
+    """As high as a browser sets them on Letter, to one line of a key more or less, and no sharing out is two lines shorter."""
+    plan = sheet_plan(houses[name])
+    page = browser.new_page(viewport={"width": 748, "height": 1000})
+    page.emulate_media(media="print")
+    page.set_content(html_of(name))
+    for sheet in plan.fronts:
+        told = [printed_height(one) for column in elevation_sheet(plan, sheet)["columns"] for one in column]
+        columns = page.evaluate(
+            f"""[...document.querySelectorAll("#sheet-{sheet.number} .column")].map(
+                column => [...column.querySelectorAll("[data-junction]")].map(one => one.getBoundingClientRect().height + 4))"""
+        )
+        heights = [high for column in columns for high in column]
+        assert len(heights) == len(sheet.drawings)
+        assert told == pytest.approx(heights, abs=11)
+        shared = [
+            max(sum(high for high, at in zip(heights, places, strict=True) if at == one) for one in range(3))
+            for places in itertools.product(range(3), repeat=len(heights))
+        ]
+        assert max(map(sum, columns)) < min(shared) + 20
     page.close()
 
 

@@ -337,6 +337,8 @@ def test_walls_without_outline_are_told_and_placed_by_facing():
     assert "Outline not known" in plan_caption([wall], ring=False)
     unsure = SimpleNamespace(wall=wall.wall, could_be=("moderate",))
     assert "the class may just as well be the next one that way" in plan_caption([unsure], ring=False)
+    # without its callouts a plan says no "or milder"
+    assert "one that way" not in plan_caption([unsure], ring=False, callouts=False)
     (((x1, y1), (x2, y2)),) = sides_by_facing([(0.0, 10.0)])
     assert y1 == pytest.approx(y2)
     assert y1 > 0

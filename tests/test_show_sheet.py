@@ -60,6 +60,7 @@ from exposure.paper.pdf import sheet_pdf
 from exposure.paper.register import _groove, register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, write_text
 from exposure.paper.sheet_annex import factor_part, season_part
+from exposure.paper.sheet_columns import DRAWN_WIDE, SHARED_TALL, in_columns, page_holds, printed_height
 from exposure.paper.sheet_corners import (
     as_built,
     asked_at_corners,
@@ -73,8 +74,6 @@ from exposure.paper.sheet_figures import _rank, all_doubts, figure_sheet
 from exposure.paper.sheet_front import elevation_sheet, window_words
 from exposure.paper.sheet_orders import (
     CHECK_LINES,
-    DRAWN_WIDE,
-    SHARED_TALL,
     WHOLE,
     junction_sheet,
     line_cautions,
@@ -1301,8 +1300,9 @@ def test_the_head_of_a_shared_sheet_names_every_class_on_it(house):
 def test_an_elevations_sheet_draws_the_window_and_the_base_first_and_asks_ten_things_at_most(house):
     for piece in sheets_of(sheet_html(house)).values():
         if 'class="sheet elevation' in piece:
-            drawn = re.findall(r'class="draw" data-junction="([a-z-]+)"', piece)
-            assert drawn[:4] == ["sill", "head", "jamb", "base-soil"]
+            heads = re.findall(r'<div class="column"><div class="draw" data-junction="([a-z-]+)"', piece)
+            assert heads == ["sill", "head", "jamb"]
+            assert piece.count('data-junction="base-soil"') == 1
             assert 5 <= piece.count('class="tick"') <= 10
 
 
@@ -1444,6 +1444,59 @@ def test_a_corner_that_a_harder_wall_decides_keeps_the_size_and_level_of_its_own
     )
     row = sheet_plan(house).cells["corner-outside"]
     assert (row[mildest].level, row[mildest].sheet) == (own[mildest].level, row[hardest].sheet)
+
+
+def _drawn_high(name, high):
+    """A drawing without words but its one-line title: by hand 13.6 of title, 5 of room, and 228 of 316 of its own height."""
+    svg = f'<svg viewBox="0 0 316 {(high - 18.6) * 316 / 228}">'
+    return {"svg": svg, "title": name, "parts": [], "notes": [], "own": [], "warnings": []}
+
+
+def _named(columns):
+    return [[one["title"] for one in column] for column in columns]
+
+
+def test_the_tallest_drawing_stands_under_the_shortest():
+    """By hand: 200, 120 and 160 head the columns; 150 goes under 120, 110 under 160 and 60 under 200: 270, 270, 260."""
+    drawings = [
+        _drawn_high(name, high) for name, high in zip("abcdef", (200, 120, 160, 60, 150, 110), strict=True)
+    ]
+    assert [printed_height(one) for one in drawings] == pytest.approx([200, 120, 160, 60, 150, 110])
+    assert _named(in_columns(drawings)) == [["a", "d"], ["b", "e"], ["c", "f"]]
+    alone = [_drawn_high(name, high) for name, high in zip("abcde", (100, 100, 100, 100, 250), strict=True)]
+    assert _named(in_columns(alone)) == [["a", "b"], ["c", "d"], ["e"]]
+    assert _named(in_columns(drawings[:2])) == [["a"], ["b"]]
+    assert in_columns([]) == []
+
+
+def test_a_page_holds_no_more_drawings_than_find_room_with_the_lines_under_them():
+    """By hand on Letter, 264 mm or 997 px: about 107 over the drawings of one wall and 44 under them leave about 830."""
+    column = [_drawn_high("a", 800)]
+    assert page_holds(column, walls=1, ticked=(), framed=())
+    assert not page_holds([_drawn_high("a", 860)], walls=1, ticked=(), framed=())
+    assert not page_holds(column, walls=3, ticked=(), framed=())
+    assert not page_holds(column, walls=1, ticked=["Lap it."] * 6, framed=())
+    assert not page_holds(column, walls=1, ticked=(), framed=["Keep it."] * 3)
+
+
+def test_what_finds_no_room_on_the_sheet_of_an_elevation_stands_on_the_shared_one(house, monkeypatch):
+    full = sheet_plan(house)
+    key = full.fronts[0].drawings[-1].section.key
+    monkeypatch.setattr("exposure.paper.sheet_plan.page_holds", lambda drawings, **_: len(drawings) < 6)
+    plan = sheet_plan(house)
+    assert len(full.fronts[0].drawings) == 6
+    for before, sheet in zip(full.fronts, plan.fronts, strict=True):
+        assert sheet.drawings == before.drawings[:5]
+    assert key in {one.section.key for one in plan.common}
+    names = plan.fronts[0].names
+    assert {plan.cells[key][name].sheet for name in names} == {plan.numbers["junctions"]}
+    fifth = full.fronts[0].drawings[4].section.key
+    monkeypatch.setattr(
+        "exposure.paper.sheet_plan.page_holds", lambda drawings, **_: drawings[-1]["key"] != fifth
+    )
+    without = [one.section.key for one in sheet_plan(house).fronts[0].drawings]
+    assert fifth not in without
+    assert without[4] == key  # the next that finds room stands there
 
 
 def test_a_wall_names_every_sheet_on_which_a_corner_of_it_stands():

@@ -152,13 +152,13 @@ def _stem(one: Placed, low: float, high: float, cap: float = 5.0) -> str:
     return data
 
 
-def plan_caption(elevations: Sequence[WallExposure], *, ring: bool) -> str:
+def plan_caption(elevations: Sequence[WallExposure], *, ring: bool, callouts: bool = True) -> str:
     """The sentence that stands under a plan, because ring and fringe are different quantities."""
     known = all(one.wall.start is not None for one in elevations)
     words = "Fringe: rain on the wall in the worst spell."
     if ring:
         words += " Ring: where the year's driving rain comes from."
-    if any(one.could_be for one in elevations):
+    if callouts and any(one.could_be for one in elevations):
         words += (
             " Where 'or milder' or 'or harder' stands the class may just as well be the next one that way."
         )

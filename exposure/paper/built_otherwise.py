@@ -8,8 +8,8 @@ from exposure.figures import listed
 from exposure.junction.catalogue import Drawing
 from exposure.junction.size_names import size_name
 from exposure.paper.compared_drawings import kind_of, words_beside
+from exposure.paper.sheet_columns import CORNERS
 from exposure.paper.sheet_corners import AS_DRAWN
-from exposure.paper.sheet_plan import CORNERS
 
 SHORT = re.compile("[:;,]")  # where the name of a part that is left out may end
 

@@ -14,9 +14,10 @@ from exposure.figures import listed, litres_with_band
 from exposure.junction.catalogue import JUNCTIONS, drawings_of
 from exposure.junction.numbers import numbers_of
 from exposure.paper.provenance import in_order, record_words
+from exposure.paper.sheet_columns import CORNERS
 from exposure.paper.sheet_corners import corner_sheets
 from exposure.paper.sheet_figures import Doubts, all_doubts
-from exposure.paper.sheet_plan import CORNERS, MAIN_SIZE, Cell, ElevationSheet, SheetPlan
+from exposure.paper.sheet_plan import MAIN_SIZE, Cell, ElevationSheet, SheetPlan
 from exposure.paper.sheet_words import (
     class_words,
     figures_words,
@@ -58,7 +59,7 @@ def building_sheet(plan: SheetPlan) -> dict:
         "tally": tally_sign(worst.exposure_class, size=11),
         "lead": say(f"{figures_words(worst)}.{limit_words(worst)} {level_words(first.schedule)}"),
         "plan": Markup(plan_of(assessment, size=PLAN, callouts=False, prefix="b-plan")),
-        "plan_caption": say(plan_caption(assessment.elevations, ring=True)),
+        "plan_caption": say(plan_caption(assessment.elevations, ring=True, callouts=False)),
         "plan_wide": PLAN + 14,
         "banded": any(one.exposure.spell_band for one in details.elevations),
         "many": len(details.elevations) >= MANY,

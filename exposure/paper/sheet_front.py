@@ -7,6 +7,7 @@ from exposure.detail.window_class import WindowOrder
 from exposure.draw.marked import dimensions, mark_letter, name, say, tally_sign
 from exposure.figures import listed, litres_with_band, pascals
 from exposure.paper.provenance import in_order
+from exposure.paper.sheet_columns import in_columns
 from exposure.paper.sheet_orders import drawn
 from exposure.paper.sheet_plan import ElevationSheet, SheetPlan, ticked_lines
 from exposure.paper.sheet_words import (
@@ -35,6 +36,9 @@ def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:
     )
     classes = in_order(one.exposure.exposure_class for one in sheet.elevations)
     cautions = [one for one in in_order(line.caution for line in lines) if one not in schedule.cautions]
+    drawings = [
+        drawn(one, plan, prefix=f"s{sheet.number}-{one.stem}", of=sheet.names) for one in sheet.drawings
+    ]
     return {
         "kind": "elevation",
         "number": sheet.number,
@@ -42,15 +46,15 @@ def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:
         "head": Markup("{}: {}").format(title, listed(classes)),
         "tally": tally_sign(max(classes, key=class_names().index), size=11),
         "walls": [_wall(plan, one) for one in sheet.elevations],
-        "level": say(" ".join([level_words(schedule), *raised_words(schedule)]), most=600),
+        "level": say(level_words(schedule), most=600),
+        "raised": say(" ".join(raised_words(schedule)), most=600),
         "stop": say(stop) if stop else "",
         "stop_order": say(schedule.lines[0].build) if stop else "",
         "lines_head": "Floor for the designer, not to build from"
         if stop
         else "Check each before it is covered",
-        "drawings": [
-            drawn(one, plan, prefix=f"s{sheet.number}-{one.stem}", of=sheet.names) for one in sheet.drawings
-        ],
+        "drawings": drawings,
+        "columns": in_columns(drawings),
         "undrawn": _undrawn(plan, sheet),
         "lines": [
             {

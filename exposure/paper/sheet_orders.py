@@ -8,14 +8,12 @@ from markupsafe import Markup
 
 from exposure.detail import RuleResult, ScheduleLine
 from exposure.detail.ladder import ladder_rows
-from exposure.draw.junction_breaks import SAID, breaks_of
-from exposure.draw.junction_svg import bare_junction
 from exposure.draw.marked import dimensions, mark, mark_letter, say, whole
 from exposure.junction.catalogue import Drawing
-from exposure.junction.drop import shown_path
 from exposure.paper.built_otherwise import other_parts, other_sizes, other_words, otherwise
 from exposure.paper.compared_drawings import own_drawings
 from exposure.paper.one_sided_corners import ONE_SIDED
+from exposure.paper.sheet_columns import CORNERS, DRAWN_TALL, SHARED_TALL, printed
 from exposure.paper.sheet_corners import (
     AS_DRAWN,
     CAVITY,
@@ -27,7 +25,7 @@ from exposure.paper.sheet_corners import (
     told_by_corner,
     told_by_one_sided,
 )
-from exposure.paper.sheet_plan import CORNERS, SheetPlan, lines_of, ticked_lines
+from exposure.paper.sheet_plan import SheetPlan, lines_of, ticked_lines
 from exposure.tables.standing import weakest
 
 CHECK_LINES = ("chk_", "smoke", "photo")  # lines that stand with the water check
@@ -36,8 +34,6 @@ ALSO = ("chk_type", "smoke", "photo")  # those of them that no fact of it says
 NUMBER = re.compile(r"\d(?:[\d,.]*\d)?(?:[\s\u00a0]?(?:mm²/m|mm|min|days?|storeys?|Pa|°C|°|%))?")
 FIGURE = re.compile(r"^[\d,.]+[\s\u00a0]?")
 SENTENCE = re.compile(r"(?<=\.) ")
-DRAWN_TALL, SHARED_TALL = 144, 112
-DRAWN_WIDE = 316  # units a drawing is laid out in, before it is made to fit its column
 
 
 def junction_sheet(plan: SheetPlan) -> dict:
@@ -116,13 +112,7 @@ def sentences_by_codes(plan: SheetPlan, said: Mapping[str, str]) -> list[Markup]
 def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, of: Sequence[str] = ()) -> dict:
     """A drawing with the names of its parts, as the sheet of some elevations prints it, or that of all."""
     shared = not of
-    svg, parts = bare_junction(
-        drawing.section,
-        width=DRAWN_WIDE,
-        tallest=SHARED_TALL if shared else DRAWN_TALL,
-        prefix=prefix,
-    )
-    title = drawing.section.title.removesuffix(", upright section")
+    bare = printed(drawing.section, tallest=SHARED_TALL if shared else DRAWN_TALL, prefix=prefix)
     by_codes = shared and drawing.section.key != ONE_SIDED
     codes = plan.named(drawing.elevations) if by_codes else ""
     of_whom = f"{codes}: " if codes else ""
@@ -135,19 +125,19 @@ def drawn(drawing: Drawing, plan: SheetPlan, *, prefix: str, of: Sequence[str] =
         and plan.shared_for(drawing.section.key, name) == drawing
     ]
     return {
-        "key": drawing.section.key,
-        "svg": Markup(svg),
-        "title": whole(f"{title}{f'. L{drawing.level}, {codes}' if codes else ''}"),
+        "key": bare["key"],
+        "svg": Markup(bare["svg"]),
+        "title": whole(f"{bare['title']}{f'. L{drawing.level}, {codes}' if codes else ''}"),
         "own": [
             whole(words)
             for words in (own_sizes(drawing, plan, others) if shared else harder_corners(drawing, plan, of))
         ],
         "warnings": [
             whole(f"{_holds_for(words, drawing, plan, others)}{words}" if by_codes else words)
-            for words in drawing.section.warnings
+            for words in bare["warnings"]
         ],
-        "parts": [whole(part) for part in parts],
-        "notes": [whole(words) for words in _notes(drawing)],
+        "parts": [whole(part) for part in bare["parts"]],
+        "notes": [whole(words) for words in bare["notes"]],
         "clashes": [whole(f"{of_whom}{one.words}") for one in drawing.section.conflicts],
     }
 
@@ -158,13 +148,6 @@ def _holds_for(words: str, drawing: Drawing, plan: SheetPlan, others: Sequence[s
     alike = {name for name in others if name in own and words in own[name].section.warnings}
     codes = plan.named([name for name in plan.codes if name in alike or name in drawing.elevations])
     return f"{codes}: " if codes else ""
-
-
-def _notes(drawing: Drawing) -> list[str]:
-    """What the drawing does not say itself; of a corner the sheets tell it corner by corner."""
-    section = drawing.section
-    broken = bool(breaks_of(section, section.box, shown_path(section)))
-    return [*(() if section.key in CORNERS else section.notes), *[SAID] * broken]
 
 
 def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[str]:

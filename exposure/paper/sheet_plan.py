@@ -18,8 +18,9 @@ from exposure.paper.one_sided_corners import (
     one_sided_drawings,
     one_sided_pairs,
 )
+from exposure.paper.sheet_columns import CORNERS, DRAWN_TALL, page_holds, printed
 
-FRONT = 6  # drawings on an elevation's sheet
+FRONT = 6  # drawings on an elevation's sheet at most
 FIRST = ("sill", "head", "jamb", "base-soil")
 THEN = (  # what only some elevations have comes before what all have
     "roof-at-wall", "flat-roof", "kick-out", "parapet-cap", "saddle", "deck-door", "deck", "deck-slats", "floor-line", "floor-open",
@@ -78,7 +79,6 @@ MAIN_SIZE: dict[
 
 TOLD = 2  # parts that words tell apart; with more of them it is another form
 FORMS = {"threshold": 1}  # a channel and its grating make a level door, which is another form
-CORNERS = ("corner-inside", "corner-outside")  # told corner by corner, each by its harder wall, in one form
 
 
 @dataclass(frozen=True)
@@ -184,7 +184,9 @@ def sheet_plan(details: BuildingDetails) -> SheetPlan:
     milder = _never_by_their_own(drawings, all_corners, inside, one_sided)
     groups = alike(details.elevations, lambda one: (_built(one), stems[one.name]))
     fronts = tuple(
-        ElevationSheet(number, tuple(group), _front(drawings, group[0].name, milder))
+        ElevationSheet(
+            number, tuple(group), _as_fit(_front(drawings, group[0].name, milder), group, left_out)
+        )
         for number, group in enumerate(groups, start=2)
     )
     kinds = ["junctions", *(["work"] if any(one.schedule.steps for one in details.elevations) else [])]
@@ -307,7 +309,33 @@ def _front(
         for one in drawings
         if name in one.elevations and (one.section.key, name) not in milder
     }
-    return tuple(mine[key] for key in (*FIRST, *THEN) if key in mine)[:FRONT]
+    return tuple(mine[key] for key in (*FIRST, *THEN) if key in mine)
+
+
+def _as_fit(
+    front: tuple[Drawing, ...], group: Sequence[ElevationDetails], left_out: Sequence[LeftOut]
+) -> tuple[Drawing, ...]:
+    """Of the drawings for a sheet, in their order, those that one page holds; the others go to the sheet that all share."""
+    names, schedule, lines = {one.name for one in group}, group[0].schedule, ticked_lines(group[0])
+    ticked = [f"{line.build} {line.rule}" for line in lines]
+    undrawn: dict[str, list[str]] = {}
+    for each in left_out:
+        if each.junction != "every" and names & {*each.elevations}:
+            undrawn.setdefault(each.why, []).append(each.title)
+    cautions = dict.fromkeys(line.caution for line in lines if line.caution not in schedule.cautions)
+    framed = [f"{', '.join(titles)}: {why}" for why, titles in undrawn.items()] + [" ".join(cautions)]
+    kept: list[Drawing] = []
+    shown: list[dict] = []
+    for one in front:
+        if len(kept) == FRONT:
+            break
+        more = [*shown, printed(one.section, tallest=DRAWN_TALL)]
+        clashes = dict.fromkeys(clash.words for mine in (*kept, one) for clash in mine.section.conflicts)
+        if len(kept) < len(FIRST) or page_holds(
+            more, walls=len(group), ticked=ticked, framed=[*framed, *clashes]
+        ):
+            kept, shown = [*kept, one], more
+    return tuple(kept)
 
 
 def shared_drawings(

@@ -21,8 +21,9 @@ from exposure.junction.short_runs import STEPPED, short_runs_of
 from exposure.paper.one_sided_corners import ONE_SIDED
 from exposure.paper.picture_store import Store, pointer, stored
 from exposure.paper.provenance import in_order
+from exposure.paper.sheet_columns import CORNERS
 from exposure.paper.sheet_corners import built_at_corners, corner_sheets, one_sided_corners
-from exposure.paper.sheet_plan import CORNERS, SheetPlan
+from exposure.paper.sheet_plan import SheetPlan
 from exposure.paper.sheet_register import ON_DECK, STANDS_ON
 
 PHONE = 310  # CSS pixels; a phone of 320 shows it whole, a wider one enlarges it
