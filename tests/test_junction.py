@@ -952,6 +952,22 @@ def test_membrane_under_a_cap_laps_down_over_those_of_wall_and_roof(level):
     assert "mem_top" in parts["membrane"].rows
 
 
+@pytest.mark.parametrize("key", ["parapet-cap", "wall-top-eaves", "wall-top-gable"])
+@pytest.mark.parametrize("wall", [one for one in WALLS if one != "cavity masonry"])
+@pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
+def test_the_membrane_goes_over_the_top_plate_and_is_taped_there(key, wall, sheathing):
+    """As its row says: half of the tape or more lies on the wood beyond the membrane's edge, and the plate is as wide as the studs."""
+    parts = layers_of(key, ladder_numbers(3, wall, sheathing=sheathing))
+    [plate] = (Polygon(one.outline) for one in parts.values() if one.name == "Top plate")
+    film, tape, studs = (Polygon(parts[one].outline) for one in ("membrane", "plate tape", "core"))
+    assert (plate.bounds[0], plate.bounds[2]) == (studs.bounds[0], studs.bounds[2])
+    assert plate.bounds[1] == studs.bounds[3]
+    assert film.bounds[3] > plate.bounds[3]
+    assert film.distance(tape) < 0.01
+    assert tape.bounds[0] < film.bounds[2] < (tape.bounds[0] + tape.bounds[2]) / 2
+    assert "mem_top" in parts["plate tape"].rows
+
+
 @pytest.mark.parametrize("wall", [one for one in WALLS if "masonry" not in one])
 def test_the_membrane_of_a_deck_goes_in_under_the_tray_at_a_door(wall):
     """As the threshold is drawn: nothing seals under the sill, the tray lies over the membrane for its whole width."""

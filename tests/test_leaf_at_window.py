@@ -345,7 +345,10 @@ def test_the_sloped_top_of_a_parapet_lies_on_the_wall_s_membrane_clear_of_the_le
     parts = layers_of("parapet-cap", ladder_numbers(3, "masonry veneer"))
     top, leaf, film = (Polygon(parts[key].outline) for key in ("plate", "cladding", "membrane"))
     assert top.bounds[1] - leaf.bounds[3] >= 8
-    assert film.intersection(LineString([(-10, top.bounds[1] - 0.7), (200, top.bounds[1] - 0.7)])).length > 50
+    tape = Polygon(parts["plate tape"].outline)  # between the two, on the membrane's edge
+    level = tape.bounds[1] + 0.7
+    assert film.intersection(LineString([(-10, level), (200, level)])).length > 50
+    assert top.bounds[1] == pytest.approx(tape.bounds[3])
     strip = Polygon(parts["strip"].outline)
     inner = [y for x, y in parts["strip"].outline if x == strip.bounds[2]]
     assert max(inner) - min(inner) >= 150  # over the roof's membrane, as lap_h says

@@ -204,7 +204,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Sill support": "sill support",
     "Sill tray|Tray|Turned-up": "sill tray",
     "Stretch tape": "stretch tape",
-    "Tape on the plate": "taped over the (plate|sloped top)",
+    "Tape on the (top plate|plate|sloped top)": "taped over the (plate|sloped top)",
     "Tape that lines": "tape (the )?sill|line sill, jambs and head",
     "Trim along the head": "trim along the head",
     "Trim": "trim",

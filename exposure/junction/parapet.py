@@ -34,7 +34,7 @@ from exposure.junction.leaf import (
 )
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Conflict, Dimension, Layer, Point, Section, rectangle, sheet
-from exposure.junction.wall_top import SHUT, TOPS
+from exposure.junction.wall_top import SHUT, TOPS, plated, tape_on_plate
 
 DRIP = 8.0
 AIR = 12.0  # mm, between the cap and the cladding
@@ -79,6 +79,7 @@ def cap(numbers: Numbers) -> Section:
     out = edge - FILM if clad else edge  # face of what the membrane under the cap comes down over
     base = under(back) - PLATE
     turned = wall.film and wall.masonry  # the membrane of the wall, in under the sloped top
+    head = base - (2 * FILM if turned else 0.0)  # top of the framing, under membrane and tape
     vented = clad and wall.cavity and numbers.values.get("cav_top_cap") == TOPS[2]
     free = SINKS if turned else 2.0
     clad_top = cap_under(out) - (VENT if vented else 4) if clad else min(under(wall.face) - 4, base - free)
@@ -100,9 +101,9 @@ def cap(numbers: Numbers) -> Section:
         else [cladding(wall, low, clad_top, carrier="" if wall.masonry else "battens" if wall.cavity else "membrane")]
     )  # fmt: skip
     parts = [
-        *core(wall, low, base - (FILM if turned else 0)),
+        *(plated(wall, low, head - PLATE, head, key="top plate") if wall.film else core(wall, low, base)),
         *behind,
-        Layer("plate", "timber", top, "Sloped top of the parapet", ("cap_slope",), "core"),
+        Layer("plate", "timber", top, "Sloped top of the parapet", ("cap_slope",), "top plate" if wall.film else "core"),
         Layer("roof membrane", "membrane", roof_film, "Roof membrane, turned up to the top", ("cap_under",), "roof board" if wall.film else "core",
               water=True, order=5),
         Layer("strip", "membrane", _over_top(out, back + FILM, (cap_under, under), lap, out_to=under(out) - lap if clad else base + 4, turned_in=TURNED if clad else 0),
@@ -115,16 +116,7 @@ def cap(numbers: Numbers) -> Section:
     if turned:
         parts.append(gap_over_leaf(wall, leaf, clad_top, base))
     if wall.film:
-        film = membrane(wall, low, base, rows=("mem_class", "mem_top"))
-        if turned:  # the sloped top lies on it
-            over_plate = sheet([(-FILM, low), (-FILM, base), (TURNED, base)], -FILM)
-            film = replace(film, outline=over_plate, name="Membrane, over the top of the framing")
-        else:
-            over_plate = (
-                (-FILM, low), (-FILM, under(-FILM) + FILM), (TURNED, under(TURNED) + FILM), (TURNED, under(TURNED)), (0, under(0)), (0, low),
-            )  # fmt: skip
-            film = replace(film, outline=over_plate, name="Membrane, turned in over the sloped top")
-        parts.append(film)
+        parts += _film(wall, low, head if turned else None, under)
     if wall.cavity and clad:
         parts += [
             battens(wall, low, clad_top - (0 if vented else SHUT)),
@@ -162,6 +154,25 @@ def cap(numbers: Numbers) -> Section:
         tuple(dimensions), outdoors=tuple(air), drop=(left_lip + 20, first - slope * 20), water_ends=("cap", "roof membrane"),
         sides=("outside", "roof"),
     )  # fmt: skip
+
+
+def _film(wall: Wall, low: float, head: float | None, under: Callable[[float], float]) -> list[Layer]:
+    """The membrane of the wall over the plate whose face is ``head``, or where none lies under the sloped top over that, up to ``under``; its edge taped."""
+    film = membrane(wall, low, 0.0, rows=("mem_class", "mem_top"))
+    if head is not None:
+        way = sheet([(0.0, low), (0.0, head), (TURNED, head)], FILM)
+        tape = tape_on_plate(TURNED, head)
+        name, where, carrier = "Membrane, over the top plate", "top plate", "top plate"
+    else:
+        way = (
+            (-FILM, low), (-FILM, under(-FILM) + FILM), (TURNED, under(TURNED) + FILM), (TURNED, under(TURNED)), (0, under(0)), (0, low),
+        )  # fmt: skip
+        tape = tuple((x, y + under(x)) for x, y in tape_on_plate(TURNED, 0.0))
+        name, where, carrier = "Membrane, turned in over the sloped top", "sloped top", "plate"
+    return [
+        replace(film, outline=way, name=name),
+        Layer("plate tape", "tape", tape, f"Tape on the {where}", ("mem_top",), carrier, water=True, order=2),
+    ]
 
 
 def cavity_top(
@@ -207,11 +218,10 @@ def _over_top(
     """  # fmt: skip
     upper, lower = faces
     end, on = turned_in, FILM if turned_in else 0.0
-    below = (
-        ((left, lower(left) + on), (end, lower(end) + on), (end, lower(end)))
-        if on
-        else ((left, lower(left)),)
-    )
+    tape = (  # what it lies on, how far over ``lower``
+        (left, on), (end - 25, on), (end - 25, 2 * on), (end, 2 * on), (end + 30, on), (end + 30, 0.0),
+    )  # fmt: skip
+    below = tuple((x, lower(x) + up) for x, up in tape) if on else ((left, lower(left)),)
     return (
         (left - FILM, upper(left - FILM)), (left - FILM, out_to), (left, out_to), *below, (right, lower(right)),
         (right, lower(right) - lap), (right + FILM, lower(right) - lap), (right + FILM, upper(right + FILM)),

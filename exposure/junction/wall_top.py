@@ -68,7 +68,7 @@ def _top(numbers: Numbers, key: str, title: str, pitch: float) -> Section:
     parts = [
         lining(wall, low, 0),
         Layer("ceiling", "lining", rectangle(wall.core_back, 0, right, 13), "Ceiling, joined to the airtight lining", (), "lining", air=True),
-        *(_framing(wall, low, top) if wall.film else _leaves(numbers, wall, low, min(rafter(wall.face), top) - GAP, under)),
+        *([*plated(wall, low, 0, PLATE), *_membrane(wall, low)] if wall.film else _leaves(numbers, wall, low, min(rafter(wall.face), top) - GAP, under)),
         Layer("rafter", "batten", beam, "Rafter" if pitch else "Roof frame at the gable", (), "plate", cut=False),
         Layer("roof", "roof", deck, "Roof", (), "rafter"),
         Layer("board", "timber", rectangle(tip - BOARD, under - 15, tip, rafter(tip - BOARD) + RAFTER), "Fascia" if pitch else "Barge board", (), "rafter"),
@@ -95,17 +95,22 @@ def _top(numbers: Numbers, key: str, title: str, pitch: float) -> Section:
     )  # fmt: skip
 
 
-def _framing(wall: Wall, low: float, top: float) -> list[Layer]:
-    """The framing under its plate, and the membrane over both."""
-    parts = [
-        *core(wall, low, 0),
-        Layer("plate", "timber", rectangle(wall.core_face, 0, wall.core_back, PLATE), "Top plate", ("mem_top",), "core", order=2),
-        *_membrane(wall, low, top),
-    ]  # fmt: skip
+def plated(wall: Wall, low: float, foot: float, top: float, *, key: str = "plate") -> list[Layer]:
+    """The framing and its top plate from ``foot`` to ``top``, and the boards before both."""
+    plate = rectangle(wall.core_face, foot, wall.core_back, top)
+    parts = [*core(wall, low, foot), Layer(key, "timber", plate, "Top plate", ("mem_top",), "core", order=2)]
     if wall.board:
-        board = rectangle(0, 0, wall.board, PLATE)
-        parts.append(Layer("top board", "board", board, "Boards on the studs", (), "plate"))
+        board = rectangle(0, foot, wall.board, top)
+        parts.append(Layer("top board", "board", board, "Boards on the studs", (), key))
     return parts
+
+
+def tape_on_plate(end: float, face: float) -> tuple[Point, ...]:
+    """Tape over the ``end`` of a membrane that lies on the ``face`` of a plate."""
+    top = face + FILM
+    return (
+        (end - 25, top), (end, top), (end, face), (end + 30, face), (end + 30, top), (end, top + FILM), (end - 25, top + FILM),
+    )  # fmt: skip
 
 
 def _leaves(numbers: Numbers, wall: Wall, low: float, top: float, soffit: float) -> list[Layer]:
@@ -139,23 +144,14 @@ def _leaves(numbers: Numbers, wall: Wall, low: float, top: float, soffit: float)
     ]  # fmt: skip
 
 
-def _membrane(wall: Wall, low: float, top: float) -> list[Layer]:
+def _membrane(wall: Wall, low: float) -> list[Layer]:
     """The membrane over the plate, and the tape that closes its edge."""
     end = wall.core_face + OVER_PLATE
     way = [(0.0, low), (0.0, PLATE), (end, PLATE)]
-    tape = (
-        (end - 25, top),
-        (end, top),
-        (end, PLATE),
-        (end + 30, PLATE),
-        (end + 30, top),
-        (end, top + FILM),
-        (end - 25, top + FILM),
-    )
     return [
         Layer("membrane", "membrane", sheet(way, FILM), "Membrane, over the plate", ("mem_top", "mem_class"), "core board" if wall.board else "core",
               water=True, order=2),
-        Layer("plate tape", "tape", tape, "Tape on the plate", ("mem_top",), "plate", water=True, order=2),
+        Layer("plate tape", "tape", tape_on_plate(end, PLATE), "Tape on the plate", ("mem_top",), "plate", water=True, order=2),
     ]  # fmt: skip
 
 
