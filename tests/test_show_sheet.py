@@ -60,11 +60,19 @@ from exposure.paper.pdf import sheet_pdf
 from exposure.paper.register import _groove, register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, write_text
 from exposure.paper.sheet_annex import factor_part, season_part
-from exposure.paper.sheet_columns import DRAWN_WIDE, SHARED_TALL, in_columns, page_holds, printed_height
+from exposure.paper.sheet_columns import (
+    DRAWN_WIDE,
+    SHARED_TALL,
+    column_height,
+    in_columns,
+    page_holds,
+    printed_height,
+)
 from exposure.paper.sheet_corners import (
     as_built,
     asked_at_corners,
     corner_sheets,
+    corners_elsewhere,
     otherwise_at,
     rank_of,
     sides_at_corners,
@@ -1516,6 +1524,44 @@ def test_a_wall_names_every_sheet_on_which_a_corner_of_it_stands():
     assert corner_sheets(key, plan, ["N"]) == [2, 3]
     plan.one_sided = {("S", "E"): OneSided("S", right=False)}
     assert corner_sheets(key, plan, ["S"]) == [2, 5]
+
+
+def test_a_sheet_without_a_corner_says_on_which_sheets_its_corners_are_drawn():
+    """E stands between S and N, both harder, and draws none; on a sheet that draws one, and where S ends it alone, as told by hand."""
+    key = "corner-outside"
+    corner = SimpleNamespace(section=SimpleNamespace(key=key))
+    plan = SimpleNamespace(
+        codes={"south": "S", "north": "N", "east": "E"},
+        cells={key: {"south": Cell("", 0, 2), "north": Cell("", 0, 4), "east": Cell("", 0, 2)}},
+        milder={(key, "east"): "south"},
+        corners_at=lambda _: (("south", "east"), ("east", "north")),
+        one_sided={},
+    )
+    east = SimpleNamespace(names=("east",), drawings=())
+    assert corners_elsewhere(plan, east) == "Corners with S: sheet 2, with N: sheet 4."
+    assert corners_elsewhere(plan, SimpleNamespace(names=("south",), drawings=(corner,))) == ""
+    plan.cells[key]["north"] = Cell("", 0, 2)
+    assert corners_elsewhere(plan, east) == "Corners with S and N: sheet 2."
+    plan.corners_at = lambda _: (("south", "east"),)
+    assert corners_elsewhere(plan, east) == "Corner with S: sheet 2."
+    plan.cells.clear()  # walls of two leaves have no drawing of a corner
+    assert corners_elsewhere(plan, east) == ""
+
+
+def test_a_printed_sheet_without_a_corner_tells_under_its_drawings_where_its_corners_are(house, monkeypatch):
+    own = own_drawings("corner-outside", sheet_plan(house).drawings)
+    hardest, mildest = (pick(own, key=lambda name: own[name].level) for pick in (max, min))
+    monkeypatch.setattr(
+        "exposure.paper.sheet_plan._never_by_their_own", lambda *_: {("corner-outside", mildest): hardest}
+    )
+    plan, sheets = sheet_plan(house), sheets_of(sheet_html(house))
+    for sheet in plan.fronts:
+        columns = sheets[sheet.number].split('<div class="column">')[1:]
+        told = [bool(re.search(r'<p class="own">Corners? with .*?: sheet', one)) for one in columns]
+        assert sum(told) == (mildest in sheet.names)
+        if any(told):
+            heights = [column_height(one) for one in elevation_sheet(plan, sheet)["columns"]]
+            assert heights[told.index(True)] == min(heights)
 
 
 def test_no_level_reads_like_the_class_of_a_membrane(house):

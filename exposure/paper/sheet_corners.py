@@ -19,7 +19,7 @@ from exposure.paper.one_sided_corners import (
     stands_right,
     told_one_sided,
 )
-from exposure.paper.sheet_plan import SheetPlan, lines_of
+from exposure.paper.sheet_plan import ElevationSheet, SheetPlan, lines_of
 
 AT_CORNERS = {  # rows that the harder of two walls decides, and at which kind of corner
     "icorner": "corner-inside",
@@ -99,6 +99,24 @@ def corner_sheets(key: str, plan: SheetPlan, mine: Sequence[str]) -> list[int]:
             elif cell := cells[harder]:
                 found.add(cell.sheet)
     return sorted(found)
+
+
+def corners_elsewhere(plan: SheetPlan, sheet: ElevationSheet) -> str:
+    """Where the outside corners of a sheet that draws none are drawn, each by the wall that is met there; empty where it draws one."""
+    cells = plan.cells.get(OUTSIDE, {})
+    if not cells or any(one.section.key == OUTSIDE for one in sheet.drawings):
+        return ""
+    found: dict[int, list[str]] = {}
+    for pair in plan.corners_at(OUTSIDE):
+        for name in (one for one in pair if one in sheet.names):
+            [other] = {*pair} - {name}
+            cell = cells[other]
+            if cell and (OUTSIDE, name) in plan.milder and pair not in plan.one_sided:
+                found.setdefault(cell.sheet, []).append(plan.codes[other])
+    if not found:
+        return ""
+    told = ", ".join(f"with {' and '.join(dict.fromkeys(codes))}: sheet {at}" for at, codes in found.items())
+    return f"Corner{'s' * (sum(map(len, found.values())) > 1)} {told}."
 
 
 def _on_its_sheet(name: str, drawing: Drawing, plan: SheetPlan) -> str:

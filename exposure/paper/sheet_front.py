@@ -7,7 +7,8 @@ from exposure.detail.window_class import WindowOrder
 from exposure.draw.marked import dimensions, mark_letter, name, say, tally_sign
 from exposure.figures import listed, litres_with_band, pascals
 from exposure.paper.provenance import in_order
-from exposure.paper.sheet_columns import in_columns
+from exposure.paper.sheet_columns import column_height, in_columns
+from exposure.paper.sheet_corners import corners_elsewhere
 from exposure.paper.sheet_orders import drawn
 from exposure.paper.sheet_plan import ElevationSheet, SheetPlan, ticked_lines
 from exposure.paper.sheet_words import (
@@ -39,6 +40,7 @@ def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:
     drawings = [
         drawn(one, plan, prefix=f"s{sheet.number}-{one.stem}", of=sheet.names) for one in sheet.drawings
     ]
+    columns = in_columns(drawings)
     return {
         "kind": "elevation",
         "number": sheet.number,
@@ -54,7 +56,9 @@ def elevation_sheet(plan: SheetPlan, sheet: ElevationSheet) -> dict:
         if stop
         else "Check each before it is covered",
         "drawings": drawings,
-        "columns": in_columns(drawings),
+        "columns": columns,
+        "corners": say(corners_elsewhere(plan, sheet)),
+        "corners_under": min(range(len(columns)), key=lambda at: column_height(columns[at]), default=0),
         "undrawn": _undrawn(plan, sheet),
         "lines": [
             {
