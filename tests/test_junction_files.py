@@ -598,6 +598,16 @@ def test_a_long_clear_base_is_broken_and_keeps_its_true_size(wall):
     assert "left out" not in junction_picture(plain, lines={}, width=360)
 
 
+def test_a_strip_in_a_gap_of_some_millimetres_is_outlined_thinly():
+    """It would print as a black bridge: two thick edges are as wide as such a gap is on a printed sheet."""
+    numbers = ladder_numbers(4, "masonry veneer", position="over the cavity", frame="box frame with straps")
+    section = section_of(next(one for one in JUNCTIONS if one.key == "threshold"), numbers)
+    strip = section.layer("sill mesh")
+    drawn = shape(strip.outline, strip.material, section.box, seen=not strip.cut)
+    assert strip.cut
+    assert max(map(float, re.findall(r'stroke-width="([\d.]+)"', drawn))) < 1
+
+
 def test_a_break_lies_where_nothing_begins_or_ends():
     """By hand: parts from 0 to 100 and from 700 to 800; between 140 and 660 a break takes 36 mm of picture."""
     parts = tuple(Layer(f"{y}", "timber", rectangle(0, y, 50, y + 100), "") for y in (0, 700))

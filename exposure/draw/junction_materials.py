@@ -93,7 +93,8 @@ def shape(points: Sequence[Point], material: str, view: Box, *, seen: bool = Fal
             stroke(data, colour=PAPER, width=1.9)
             + f'<path d="{data}" fill="{fill}" stroke="{fill}" stroke-width="0.7"/>'
         )
-    width = 0.6 if seen or material in SMALL else 1.3
+    # a strip in a gap of some millimetres would print as a black bridge
+    width = 0.6 if seen or material in (*SMALL, "mesh") else 1.3
     body = f'<path d="{path(points, close=True)}" fill="{fill}"/>'
     return body + hatching(points, material) + _edges(points, view, SOFT if seen else INK, width)
 
