@@ -1123,7 +1123,7 @@ def test_no_drop_begins_under_sealant(wall):
     """Found by random numbers: such a drop was said to be caught. Those below the sealant run off the open tray."""
     section = sealed_sill(wall)
     tray, seal = section.layer("tray"), Polygon(section.layer("seal").outline)
-    spots = [Spot(spot) for spot in starts(Proven(section), tray)]
+    spots = [Spot(spot) for spot, _ in starts(Proven(section), tray)]
     assert min(spot.distance(seal) for spot in spots) > 1
     assert any(spot.distance(seal) < 12 for spot in spots)
     assert not failures(section)
@@ -1149,7 +1149,7 @@ def test_a_drop_begins_on_every_free_piece_of_a_side():
     tapes = [Layer(f"tape {x}", "tape", rectangle(x, 40, x + 8.5, 41), "Tape") for x in (0, 15.5)]
     box = (-100, -100, 100, 100)
     section = Section("ledge", "Ledge", "upright", box, (tray, *tapes), outdoors=((-90, 0),))
-    across = sorted(x for x, y in starts(Proven(section), tray) if y > 39.8)
+    across = sorted(x for (x, y), _ in starts(Proven(section), tray) if y > 39.8)
     assert across == pytest.approx([10.35, 13.65])  # by hand: a quarter and three quarters of 8.7 to 15.3
 
 

@@ -26,15 +26,15 @@ CLEAR = 0.02  # mm a falling drop is clear of the part it left
 MOST_MOVES = 200
 
 
-def starts(proven: Proven, layer: Layer) -> list[Point]:
-    """Points of ``layer`` that rain reaches, none where it looks down or is stuck on; of a tray all that air reaches."""
+def starts(proven: Proven, layer: Layer) -> list[tuple[Point, int]]:
+    """Points of ``layer`` that rain reaches, each with its side; none where it looks down or is stuck on; of a tray all that air reaches."""
     ring = proven.rings[layer.key]
     bonds = [
         shape
         for key, shape in proven.shrunk.items()
         if key != layer.key and proven.material[key] in BONDED and shape.intersects(proven.shrunk[layer.key])
     ]
-    spots, sides = [], []
+    spots, sides, places = [], [], []
     for place in range(len(ring)):
         a, b = _side(ring, place)
         if _looks_down(a, b):
@@ -47,12 +47,13 @@ def starts(proven: Proven, layer: Layer) -> list[Point]:
                     (first[0] + share * (last[0] - first[0]), first[1] + share * (last[1] - first[1]))
                 )
                 sides.append((a, b))
+                places.append(place)
     if not spots:
         return []
     wanted = proven.reached(spots)
     if layer.material not in CATCHING:
         wanted = wanted & _in_sight(proven, spots, sides)
-    return [spot for spot, rained_on in zip(spots, wanted, strict=True) if rained_on]
+    return [(spot, place) for spot, place, hit in zip(spots, places, wanted, strict=True) if hit]
 
 
 def _free_of(bonds: list[Polygon], a: Point, b: Point) -> list[tuple[Point, Point]]:
@@ -110,6 +111,16 @@ def follow(proven: Proven, key: str, start: Point) -> list[tuple[list[Point], st
     found = [_run(proven, way, [start]) for way in _ways_down(proven, key, start)]
     away = [one for one in found if not one[1] or one[1] != CAUGHT or _far(one[0])]
     return away or found  # caught at once on a narrow ledge, a drop goes the other way
+
+
+def runs_freely(proven: Proven, key: str, side: int, start: Point) -> bool:
+    """Whether a drop that was followed from ``start`` ran down to the end of its side: one that starts lower on it goes the same way."""
+    a, b = _side(proven.rings[key], side)
+    if abs(b[1] - a[1]) <= LEVEL * abs(b[0] - a[0]):
+        return False
+    target = min(a, b, key=lambda end: end[1])
+    ahead = hypot(target[0] - start[0], target[1] - start[1])
+    return proven.clear.get(Way(key, side, 1 if target == b else -1), 0.0) >= ahead
 
 
 def _far(path: list[Point]) -> bool:

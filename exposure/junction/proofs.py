@@ -8,7 +8,7 @@ from shapely import Point as Spot
 from shapely import STRtree, area, buffer, dwithin, intersection, is_valid, unary_union
 from shapely.geometry.base import BaseGeometry
 
-from exposure.junction.drop import follow, starts
+from exposure.junction.drop import follow, runs_freely, starts
 from exposure.junction.measured import CLOSED, TRUE, Proven
 from exposure.junction.scene import SHEDDING, Section
 
@@ -163,8 +163,13 @@ def wrong_ways(proven: Proven) -> list[Failure]:
     for layer in proven.cut:
         if layer.material not in SHEDDING or layer.key not in proven.shrunk:
             continue
-        for start in sorted(starts(proven, layer), key=lambda spot: -spot[1]):  # one below goes the same way
+        passed: set[int] = set()  # sides down which a drop ran: one that starts below it goes the same way
+        for start, side in sorted(starts(proven, layer), key=lambda one: -one[0][1]):
+            if side in passed:
+                continue
             ends = follow(proven, layer.key, start)
+            if runs_freely(proven, layer.key, side, start):
+                passed.add(side)
             for path, why in ends:
                 if why and why not in found:
                     found[why] = Failure(
