@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from math import ceil, floor
 from typing import Any
 
@@ -75,7 +75,7 @@ class Row:
         Mapping[str, str], ...
     ] = ()  # other words for ``build`` or ``caution``, each with its ``when``, some for one entry alone, their ``at``, or for a schedule without some rows, their ``lacks``
 
-    @property
+    @cached_property  # asked for every row of every rule
     def rule_key(self) -> str:
         """The key by which a local rule knows this row."""
         return self.stands_for or self.key
@@ -89,6 +89,8 @@ class Row:
         self, name: str, circumstances: Circumstances, value: float | str = "", *, rows: Collection[str] = ()
     ) -> str | None:
         """Other words for ``build`` or ``caution`` that these circumstances ask, at this value and among these rows; None where they ask none."""
+        if not self.otherwise:  # as with most rows
+            return None
         return next(
             (
                 one[name]

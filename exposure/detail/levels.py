@@ -62,7 +62,9 @@ class Levels:
 
     def on(self, axis: str) -> int:
         """Level that a row on ``axis`` takes."""
-        return {"W": self.wetness, "P": self.pressure}.get(axis, self.harder)
+        if axis == "W":
+            return self.wetness
+        return self.pressure if axis == "P" else self.harder
 
 
 @cache

@@ -124,7 +124,7 @@ def line_of(
         without = amount(own, row.unit) if own else "no cavity"
         here = f"Here a frame whose flange lies on the boards stands back only so; with straps this wall takes {without}."
         more = True
-    one_lower, short = _one_lower(row, level, value, circumstances, beside)
+    one_lower, short = _one_lower(row, level, value, build, circumstances, beside)
     if level > 1 and short and found.one_lower.on(row.axis) == level:
         one_lower = f"No level is lower here: {found.least_cause} asks wetness {found.least_wetness}."
         short = ""
@@ -233,9 +233,9 @@ def step_words(axis: str, found: Levels) -> str:
 
 
 def _one_lower(
-    row: Row, level: int, value: float | str, circumstances: Circumstances, beside: Beside
+    row: Row, level: int, value: float | str, here: str, circumstances: Circumstances, beside: Beside
 ) -> tuple[str, str]:
-    """What one level lower would ask, and the same without that level's name, where it is named."""
+    """What one level lower would ask, where the words ``here`` stand, and the same without that level's name, where it is named."""
     there, lower = beside.lower_rows, beside.lower
     own = row.axis in AXIS_WORDS and level > 1
     prefix = f"One level lower ({AXIS_WORDS[row.axis]} {level - 1})" if own else "One level lower"
@@ -246,10 +246,11 @@ def _one_lower(
     if there is not None:
         if row.key not in there and row.key not in NOTHING_ASKED:
             return f"{prefix}: not asked.", "Not asked."
-        here, said = (row.build_for(value, level, circumstances, rows=one) for one in (beside.rows, there))
-        if lower == value and said != here and row.key not in DAMS:
-            said = said.replace("{v}", amount(value, row.unit))
-            return f"{prefix}: {said}", said
+        if lower == value and row.key not in DAMS:
+            said = row.build_for(value, level, circumstances, rows=there)
+            if said != here:
+                said = said.replace("{v}", amount(value, row.unit))
+                return f"{prefix}: {said}", said
     if row.key == "photo":
         return "At any level each hold point for a photo has one.", ""
     if lower in (None, value) or row.key in DAMS:
