@@ -14,6 +14,7 @@ from test_junction import EVERY_FRAME, WALLS, ladder_numbers
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.order import window_steps
 from exposure.draw.drawing import is_free
+from exposure.draw.palette import SOFT
 from exposure.draw.work_frames import (
     CELL,
     LETTERS,
@@ -1299,6 +1300,80 @@ def test_an_opening_is_checked_in_the_first_frame_alone(runs):
         names = {name.name for name in first.names}
         assert names == {"diagonals equal", "level", "plumb", "square"}
         assert not any(face.material == "check" for frame in frames[1:] for face in frame.before)
+
+
+def test_an_opening_in_a_wall_of_one_tint_is_outlined_and_what_checks_it_lies_within(runs):
+    """Reveal and wall have one colour in masonry: without the line, diagonals and levels seem to stand outside the opening."""
+    seen = 0
+    for numbers, _, frame in adding(runs, "check"):
+        if numbers.circumstances.wall_type != "cavity masonry":
+            continue
+        corners = {(x, z, 0) for x, z in product((X0, X1), (Z0, Z1))}
+        [outline] = [face for face in frame.before if face.line and set(face.points) == corners]
+        way = " ".join(f"{x:.1f}" for x in _at(outline.points[0]))
+        drawn = [
+            one
+            for one in ET.fromstring(work_picture([frame], numbers)).iter()
+            if way in one.get("d", "").replace(",", " ").replace("M", "")
+        ]
+        assert any(one.get("stroke") == SOFT for one in drawn)
+        spots = [spot for face in frame.added for spot in face.points]
+        left, low, right, high = flat_of(outline).buffer(1).bounds  # levels lie 1 mm before it
+        assert all(left <= x + LEAN[0] * d <= right and low <= z + LEAN[1] * d <= high for x, z, d in spots)
+        seen += 1
+    assert seen > 5
+
+
+def test_the_leaf_to_come_is_marked_as_far_within_the_opening_at_both_sides_and_clear_of_the_frames_back(
+    runs,
+):
+    """By symmetry: so the lap over the frame is seen at both jambs, though the view is slanted."""
+    seen = 0
+    for _, _, frame in adding(runs, "mark"):
+        [leaf] = [face for face in frame.added if face.material == "hidden edge"]
+        left, *_, right = sorted(_at(spot)[0] for spot in leaf.points)
+        opening = sorted(_at((x, Z0, 0))[0] for x in (X0, X1))
+        assert left - opening[0] == pytest.approx(opening[1] - right)
+        [back] = [
+            face for face in frame.added if face.material == "mark" and len({x for x, *_ in face.points}) == 1
+        ]
+        assert opening[0] < _at(back.points[0])[0] < left - 5
+        seen += 1
+    assert seen > 5
+
+
+def test_a_course_under_a_sill_is_sized_from_the_edge_of_the_opening_in_its_leaf_and_goes_up_the_sills_end(
+    runs,
+):
+    """Both ticks stand at something drawn: that edge, dashed before the leaf is up, and the end of the course."""
+    seen = {True: 0, False: 0}
+    for _, steps, frame in adding(runs, "sill"):
+        [size] = [one for one in frame.sizes if one.row == "sill_past"]
+        inner, outer = (x for x, *_ in size.ends)
+        leaf = "leaf" in steps[frame.number - 1].adds
+        edges = {
+            x
+            for face in frame.added
+            if face.material == ("edge" if leaf else "cut away")
+            for x, *_ in face.points
+        }
+        assert inner in edges
+        courses = [
+            flat_of(face).bounds
+            for face in frame.added
+            if face.material == "course" and len({d for *_, d in face.points}) == 1
+        ]
+        assert outer in {one[2] for one in courses}
+        sill = max(
+            x
+            for face in frame.added
+            if face.material == "stone" and face.points[0][1] < Z0
+            for x, *_ in face.points
+        )
+        assert any(one[0] == sill and one[3] > Z0 - 5 for one in courses)
+        assert leaf or "leaf to come" in {name.name for name in frame.names}
+        seen[leaf] += 1
+    assert min(seen.values()) > 5
 
 
 @pytest.mark.parametrize("letters", [LETTERS, FRAME_LETTERS, ON_PHONE])

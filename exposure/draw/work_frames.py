@@ -38,6 +38,7 @@ PALE = {
 }  # fmt: skip
 LINES = {  # material -> width, dashes, colour
     "edge": (1.0, "", SOFT),
+    "arris": (0.8, "", SOFT),
     "hidden edge": (0.8, "4 3", SOFT),
     "sealant": (3.0, "", "#6F7A82"),
     "inner seal": (2.6, "6 3", INK),
@@ -120,7 +121,7 @@ def _face(face: Face, *, new: bool) -> str:
         width, dashes, colour = LINES[face.material]
         return stroke(
             path(points),
-            colour=colour if new else HAIR,
+            colour=colour if new or face.material == "arris" else HAIR,
             width=width if new else width * 0.8,
             dashes=dashes,
             ends="round",

@@ -33,6 +33,7 @@ from exposure.junction.work_faces import (
     window_face,
 )
 
+COURSE_END = 9.0  # mm, a course up the end of a sill, thicker than it is
 TRIM_PAST = 30.0  # mm, trim past the edge of the opening at most
 
 
@@ -323,16 +324,16 @@ def _head_closer(numbers: Numbers) -> Made:
 
 
 def _mark(numbers: Numbers) -> Made:
-    """Where the frame's inner face meets sill and jamb, and the edge the leaf will have before it."""
+    """Where the frame's inner face meets sill and jamb, and the edge the leaf will have, seen square to the wall so that its lap over the frame shows."""
     d, lap = CAVITY_SET + DEPTH, CLEAR + LAP
     marks = [
         line([(X0, Z0 + 1, d), (X1, Z0 + 1, d)], "mark"),
         line([(X0, Z0, d), (X0, Z1, d)], "mark"),
-        line([(X0 + lap, Z0 - 90, LEAF_FACE), (X0 + lap, Z1 - 15, LEAF_FACE), (X1 - lap, Z1 - 15, LEAF_FACE), (X1 - lap, Z0 - 90, LEAF_FACE)], "hidden edge"),
+        line([(X0 + lap, Z0 - 90, 0), (X0 + lap, Z1 - 15, 0), (X1 - lap, Z1 - 15, 0), (X1 - lap, Z0 - 90, 0)], "hidden edge"),
     ]  # fmt: skip
     return marks, [
         Size("", (MIDDLE + 60, Z0 + 130, d), ((MIDDLE, Z0 + 1, d),), "back of frame"),
-        Size("", (X0 - 60, Z0 - 150, 0), ((X0 + lap, Z0 - 60, LEAF_FACE),), "leaf to come"),
+        Size("", (X0 - 60, Z0 - 150, 0), ((X0 + lap, Z0 - 60, 0),), "leaf to come"),
     ]
 
 
@@ -356,21 +357,30 @@ def _jamb_course(numbers: Numbers) -> Made:
 
 
 def _sill(numbers: Numbers) -> Made:
-    past = numbers.length("sill_past")
+    """The sill on the leaf over its damp-proof course, which goes past the edges of the opening in that leaf, where they are to come, and up the ends."""
+    past, lap = numbers.length("sill_past"), _lap(numbers)
+    left, right = X0 + lap, X1 - lap
     top, d = Z0 + 6, LEAF_FACE
-    low = top - 92
-    below = [
-        flat(0, 0, WIDE, low, "masonry", d),
-        *(line([(0, z, d), (WIDE, z, d)], "joint") for z in range(75, int(low), 75)),
-    ]  # the leaf has come up to it
+    low, names = top - 92, []
     faces = [
-        *(below if behind_leaf(numbers) else []),
-        flat(X0 - past, top - 92, X1 + past, top - 80, "course", d),
+        flat(left - past, low, right + past, top - 80, "course", d),
+        *(flat(x, low, x + COURSE_END, top - 10, "course", d) for x in (X0 - 40 - COURSE_END, X1 + 40)),
         Face(((X0, top, CAVITY_SET), (X1, top, CAVITY_SET), (X1, top - 10, d), (X0, top - 10, d)), "stone"),
         Face(((X0 - 40, top - 10, d - 1), (X1 + 40, top - 10, d - 1), (X1 + 40, top - 14, d - 40), (X0 - 40, top - 14, d - 40)), "stone"),
         flat(X0 - 40, top - 80, X1 + 40, top - 14, "stone", d - 40),
     ]  # fmt: skip
-    return faces, [measured("sill_past", (X1, top - 105, d), (X1 + past, top - 105, d), above=-85)]
+    if behind_leaf(numbers):  # the leaf has come up to it
+        faces = [
+            flat(0, 0, WIDE, low, "masonry", d),
+            *(line([(0, z, d), (WIDE, z, d)], "joint") for z in range(75, int(low), 75)),
+            *faces,
+            *(line([(x, low - 20, d), (x, Z0 + 190, d)], "cut away") for x in (left, right)),
+        ]
+        names = [Size("", (X1 + 110, Z0 + 260, d), ((right, Z0 + 170, d),), "leaf to come")]
+    return faces, [
+        measured("sill_past", (right, low - 13, d), (right + past, low - 13, d), above=-85),
+        *names,
+    ]
 
 
 def _reveal_boards(numbers: Numbers) -> Made:

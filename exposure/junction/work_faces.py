@@ -116,6 +116,12 @@ def plate_at(d: float) -> float:
     return Z1 + 6 + PLATE_FALL * (d + 6)
 
 
+def _edges_of_opening() -> list[Face]:
+    """The edges of an opening whose reveal has the tint of the wall: in its face, and back along sill and jamb."""
+    front, back = ([(X0, Z1, d), (X0, Z0, d), (X1, Z0, d), (X1, Z1, d), (X0, Z1, d)] for d in (0.0, DEPTH))
+    return [line(front, "arris"), line(back[:3], "arris"), line([front[1], back[1]], "arris")]
+
+
 def ground(numbers: Numbers) -> list[Face]:
     """What stands before the first step: boards, studs or inner leaf, and the opening in them."""
     room = flat(X0, Z0, X1, Z1, "room", DEPTH)
@@ -124,7 +130,7 @@ def ground(numbers: Numbers) -> list[Face]:
     sill = Face(((X0, Z0, 0), (X1, Z0, 0), (X1, Z0, DEPTH), (X0, Z0, DEPTH)), edge)
     jamb = Face(((X0, Z0, 0), (X0, Z1, 0), (X0, Z1, DEPTH), (X0, Z0, DEPTH)), edge)
     if masonry:
-        return [*round_opening("masonry"), room, sill, jamb]
+        return [*round_opening("masonry"), room, sill, jamb, *_edges_of_opening()]
     if numbers.boards:
         return [*round_opening("board"), room, sill, jamb]
     studs = [flat(x, 0, x + 45, HIGH, "timber") for x in (0, X0 - 45, X1, WIDE - 45)]
