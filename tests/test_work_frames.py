@@ -295,7 +295,7 @@ def test_no_label_lies_on_a_tray_in_a_leaf_that_is_laid(letters):
             if "at a leaf" not in run.title:
                 continue
             frame = run.frames[1]
-            parts = [Polygon([_at(spot) for spot in face.points]) for face in frame.added]
+            parts = [as_drawn(face) for face in frame.added]
             for size, (words, box) in zip(
                 (*frame.sizes, *frame.names), placed_labels(frame, run.numbers, letters), strict=True
             ):
@@ -501,6 +501,11 @@ def test_the_tape_at_the_head_is_seen_beside_the_flashing_that_covers_it(runs):
                 assert tape[0] <= max(min(one[0] for one in jambs), 0) + 1e-6
                 seen += 1
     assert seen
+
+
+def as_drawn(face):
+    """In the picture's own pixels, as labels are."""
+    return Polygon([_at(spot) for spot in face.points])
 
 
 def as_seen(face):
@@ -1380,14 +1385,35 @@ def test_a_course_under_a_sill_is_sized_from_the_edge_of_the_opening_in_its_leaf
 def test_no_size_lies_on_a_corner_tape_or_on_the_opening(runs, letters):
     seen = 0
     for numbers, _, frame in adding(runs, "corner tape"):
-        tapes = [
-            Polygon([_at(spot) for spot in face.points]) for face in frame.added if face.material == "tape"
-        ]
+        tapes = [as_drawn(face) for face in frame.added if face.material == "tape"]
         opening = shapely_box(*_at((X0, Z1, 0)), *_at((X1, Z0, 0)))
         for words, box in placed_labels(frame, numbers, letters):
             assert not any(shapely_box(*box).intersects(one) for one in (*tapes, opening)), words
         seen += 1
     assert seen > 50
+
+
+@pytest.mark.parametrize("letters", [LETTERS, FRAME_LETTERS, ON_PHONE])
+def test_no_label_lies_on_a_stop_end_or_on_the_end_of_a_film_up_a_jamb(runs, letters):
+    """Slivers that a photograph at the hold point has to show; with a high back the film is the next place of "up jamb"."""
+    numbers = ladder_numbers(1, "masonry veneer", back_dam=30, end_dam=30)
+    whole = [
+        (numbers, frames_of(steps_of(numbers), numbers)),
+        *((numbers, frames) for numbers, _, frames in runs[::2]),
+    ]
+    for level, wall in product((1, 4), WALLS):
+        whole += [(run.numbers, run.frames) for run in short_runs_of([("n", ladder_numbers(level, wall))])]
+    seen = 0
+    for numbers, frame in ((numbers, frame) for numbers, frames in whole for frame in frames):
+        ends = [
+            as_drawn(face)
+            for face in frame.added
+            if face.material in ("metal", "tape") and len({x for x, *_ in face.points}) == 1
+        ]
+        for words, box in placed_labels(frame, numbers, letters):
+            assert not any(shapely_box(*box).intersects(one) for one in ends), (frame.words, words)
+            seen += bool(ends)
+    assert seen > 200
 
 
 @pytest.mark.parametrize("letters", [LETTERS, FRAME_LETTERS, ON_PHONE])
@@ -1398,11 +1424,7 @@ def test_no_size_lies_on_the_tray_or_its_film(runs, letters):
         for frame in frames:
             if "jamb_up" not in {size.row for size in frame.sizes}:
                 continue
-            laid = [
-                Polygon([_at(spot) for spot in face.points])
-                for face in frame.added
-                if face.material in ("tape", "metal", "tray")
-            ]
+            laid = [as_drawn(face) for face in frame.added if face.material in ("tape", "metal", "tray")]
             for words, box in placed_labels(frame, numbers, letters):
                 assert words.startswith(("back", "tray")) or not any(
                     shapely_box(*box).intersects(one) for one in laid
@@ -1427,7 +1449,7 @@ def test_cladding_stays_clear_of_the_head_flashing_from_end_to_end(runs):
             if "cladding" in adds:
                 boards += [face for face in frame.added if face.material in ("cladding", "render")]
         for lip, board in product(lips, boards):
-            shape, over = (Polygon([_at(spot) for spot in face.points]) for face in (lip, board))
+            shape, over = (as_drawn(face) for face in (lip, board))
             assert shape.intersection(over).area < 1e-6
             seen += 1
     assert seen > 20
@@ -1475,7 +1497,7 @@ def test_no_label_hides_the_mouth_of_a_kick_out_or_the_lap_of_two_trays(title, p
         (run,) = (one for one in short_runs_of([("n", numbers)]) if title in one.title)
         frame = next(one for one in run.frames if place in one.words)
         parts = [
-            Polygon([_at(spot) for spot in face.points]) for face in frame.added if face.material in ("metal", "tray")
+            as_drawn(face) for face in frame.added if face.material in ("metal", "tray")
         ]  # fmt: skip
         for words, box in placed_labels(frame, numbers, letters):
             assert not any(shapely_box(*box).intersects(one) for one in parts), (level, words)
@@ -1488,9 +1510,7 @@ def test_no_size_lies_on_the_tape_round_a_pipe(level, letters):
     for run in short_runs_of([("n", ladder_numbers(level, WALLS[0]))]):
         for frame in run.frames if "pipe" in run.title.lower() else ():
             tapes = [
-                Polygon([_at(spot) for spot in face.points])
-                for face in frame.added
-                if face.material == "tape" and len(face.points) == 4
+                as_drawn(face) for face in frame.added if face.material == "tape" and len(face.points) == 4
             ]
             for words, box in placed_labels(frame, run.numbers, letters):
                 assert not any(shapely_box(*box).intersects(one) for one in tapes), (frame.words, words)

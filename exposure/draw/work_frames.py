@@ -162,23 +162,43 @@ def _drawn(frame: Frame, numbers: Numbers, letters: float = LETTERS) -> str:
 
 
 def placed_labels(frame: Frame, numbers: Numbers, letters: float = LETTERS) -> list[tuple[str, Box]]:
-    """Words of each size and name and where they stand: as near as can be to where they are asked, on no other and on no end of a size."""
+    """Words of each size and name and where they stand: as near as can be to where they are asked, on no other, on no end of a size and on nothing new that is seen on edge."""
     given = (*frame.sizes, *frame.names)
     taken = [grown((*_at(spot), *_at(spot)), END) for size in given for spot in size.ends]
+    on_edge = [_box(face) for face in frame.added if _is_on_edge(face)]
     placed: list[tuple[str, Box]] = []
     for size in given:
         words = size.name or f"{size.word or SIZE_NAMES[size.row]} {_words(size.row, numbers)}"
         half, (x, y) = text_width(words, size=letters, bold=True) / 2 + 3, _at(size.at)
-        box = (0.0, 0.0, 0.0, 0.0)
-        for dx, dy in OFFSETS:
-            across = min(max(x + dx * letters, half + 2), CELL - half - 2)
-            up = min(max(y + dy * letters, SPARE + letters), TOP + HIGH * SCALE + 5 - 0.4 * letters)
-            box = (across - half, up - 0.95 * letters, across + half, up + 0.4 * letters)
+        boxes = (_label_box(x + dx * letters, y + dy * letters, half, letters) for dx, dy in OFFSETS)
+        box, spare = (0.0, 0.0, 0.0, 0.0), None
+        for box in boxes:
             if is_free(grown(box, 1), taken):
-                break
+                spare = spare or box
+                if is_free(box, on_edge):
+                    break
+        else:
+            box = spare or box
         taken.append(box)
         placed.append((words, box))
     return placed
+
+
+def _label_box(x: float, y: float, half: float, letters: float) -> Box:
+    """A label's box round a spot, moved into the picture."""
+    across = min(max(x, half + 2), CELL - half - 2)
+    up = min(max(y, SPARE + letters), TOP + HIGH * SCALE + 5 - 0.4 * letters)
+    return (across - half, up - 0.95 * letters, across + half, up + 0.4 * letters)
+
+
+def _is_on_edge(face: Face) -> bool:
+    """Whether a face is a stop-end or the end of a tape or film up a jamb: a sliver that a label would hide."""
+    return face.material in ("metal", "tape") and not face.line and len({x for x, _, _ in face.points}) == 1
+
+
+def _box(face: Face) -> Box:
+    across, up = zip(*map(_at, face.points), strict=True)
+    return min(across), min(up), max(across), max(up)
 
 
 def _measured(ends: Sequence[Point], label: Point) -> str:

@@ -299,11 +299,10 @@ def _cavity_tray(numbers: Numbers) -> Made:
             for x in (left, right)
         ),
     ]
+    top, x, leg = low + rise, X0 - 30, X1 - 30  # on the tray itself, clear of its ends and of the weep holes
     sizes = [
-        measured("head_tray_mas", (right + 25, low, -4), (right + 25, low + rise, -4), beside=80),
-        measured(
-            "head_up", (right + 25, low + rise, -4), (right + 25, low + rise + up, -4), beside=80, above=10
-        ),
+        measured("head_tray_mas", (x, low, -4), (x, top, -4), beside=190, above=8),
+        measured("head_up", (leg, top, -4), (leg, top + up, -4), beside=-200, above=10),
     ]
     return faces, sizes
 
