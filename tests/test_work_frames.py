@@ -4,7 +4,7 @@ import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 from itertools import pairwise, product
-from math import dist
+from math import dist, hypot
 
 import pytest
 from shapely import Point, Polygon, unary_union
@@ -996,6 +996,62 @@ def test_trims_and_linings_stand_on_no_outer_sill_and_come_after_it(runs):
                 assert z > front + (back - front) * (d - out) / (deep - out)
             seen += 1
     assert seen > 40
+
+
+def test_the_gap_under_the_foot_of_a_trim_or_lining_is_seen_and_named(runs):
+    """By the words "its foot open, 5 mm clear of the outer sill": a gap of two pixels or more, which its label points into."""
+    seen = set()
+    for numbers, steps, frame in (one for part in ("trim", "reveal lining") for one in adding(runs, part)):
+        if "clear of the outer sill" not in frame.words:
+            continue
+        faces = [*frame.before, *frame.added]
+        sill = next(face for face in faces if face.material == "tray" and face.points[0][0] == X0 - 4)
+        (_, back, deep), (_, front, out) = sill.points[1], sill.points[2]
+        feet = [
+            (z - front - (back - front) * (d - out) / (deep - out), z, d)
+            for face in frame.added
+            if face.material == "timber" and min(z for _, z, _ in face.points) < Z0 + 60
+            for _, z, d in face.points
+            if z < Z0 + 60
+        ]
+        assert min(gap for gap, *_ in feet) * SCALE >= 2
+        labels = [
+            size.ends[0]
+            for size in (*frame.sizes, *frame.names)
+            if size.word == "foot clear" or size.name == f"foot clear {numbers.length('clad_gap'):g}"
+        ]
+        [(_, z, d)] = labels
+        on_sill = front + (back - front) * (d - out) / (deep - out)
+        assert on_sill < z < min(foot for _, foot, at in feet if at == d)
+        seen.update({"trim", "reveal lining"} & set(steps[frame.number - 1].adds))
+    assert seen == {"trim", "reveal lining"}
+
+
+def test_a_cover_over_a_cavity_lies_on_the_sill_of_the_leaf_by_its_size(runs):
+    """From the back of that sill out to the cover's edge, as its section has it."""
+    seen = 0
+    for *_, frame in adding(runs, "sill cover"):
+        [size] = [one for one in frame.sizes if one.row == "sill_cover"]
+        back, out = (d for *_, d in size.ends)
+        stone = [
+            d
+            for face in frame.before
+            if face.material == "stone" and face.points[0][1] < Z0 + 20
+            for *_, d in face.points
+        ]
+        assert back == max(stone)
+        assert out == min(d for face in frame.added if face.material == "tray" for *_, d in face.points)
+        seen += 1
+    assert seen > 5
+
+
+@pytest.mark.parametrize("end", [(8, 0), (0, 8), (5.7, -5.7), (5.7, 5.7), (-5.7, 5.7)])
+def test_the_ticks_of_a_short_size_stand_across_its_line(end):
+    """Whichever way it leans: else a size along the depth of a frame has two ticks that fall into one stroke."""
+    drawn = ET.fromstring(f"<g>{_measured([(0.0, 0.0), end], (40.0, 40.0))}</g>")
+    way = [float(one) for one in re.findall(r"-?[\d.]+", list(drawn)[-1].get("d"))]
+    (ax, ay, bx, by), length = way[:4], hypot(*end)
+    assert abs((bx - ax) * end[1] - (by - ay) * end[0]) / (length * dist((ax, ay), (bx, by))) > 0.7
 
 
 def test_an_outer_sill_lies_under_the_feet_of_trims_and_linings(runs):

@@ -51,6 +51,7 @@ LINES = {  # material -> width, dashes, colour
     "mark": (2.2, "8 4", INK),
     "check": (1.4, "", INK),
 }
+TICK = 3.2  # half as wide as a tick at the end of a size
 END = 2.5  # half of what is kept free round the end of a size
 OFFSETS = sorted(
     product((0.6 * step for step in range(-18, 19)), repeat=2), key=lambda by: hypot(by[0], 1.3 * by[1])
@@ -214,8 +215,8 @@ def _measured(ends: Sequence[Point], label: Point) -> str:
             + f'<circle cx="{x:.1f}" cy="{y:.1f}" r="2.2" fill="{INK}"/>'
         )
     (ax, ay), (bx, by) = ends
-    fall = -1 if (bx - ax) * (by - ay) < 0 else 1  # a line that leans as its ticks would has them across it
-    ticks = " ".join(path([(x - 3.2, y + 3.2 * fall), (x + 3.2, y - 3.2 * fall)]) for x, y in ends)
+    up = TICK if (bx - ax) * (by - ay) >= 0 else -TICK  # across the line, whichever way it leans
+    ticks = " ".join(path([(x - TICK, y + up), (x + TICK, y - up)]) for x, y in ends)
     way = f"{path(ends)} {path([((ax + bx) / 2, (ay + by) / 2), label])}"
     return (
         stroke(way, colour=PAPER, width=3)

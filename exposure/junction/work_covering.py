@@ -34,6 +34,7 @@ from exposure.junction.work_faces import (
 )
 
 COURSE_END = 9.0  # mm, a course up the end of a sill, thicker than it is
+FOOT_CLEAR = 14.0  # mm, gap below a trim or lining, wider than it is
 TRIM_PAST = 30.0  # mm, trim past the edge of the opening at most
 
 
@@ -108,10 +109,10 @@ def _on_sill(numbers: Numbers, d: float) -> float:
 
 
 def _foot(numbers: Numbers, x: float, front: float) -> tuple[Callable[[float], float], Size]:
-    """Foot of trim or lining at a depth, clear of the outer sill, and that gap at ``x``."""
-    gap = numbers.length("clad_gap", 5.0)
-    spot = (x, _on_sill(numbers, front) + gap / 2, front)
-    return lambda d: _on_sill(numbers, d) + gap, Size(
+    """Foot of trim or lining at a depth, clear of the outer sill so far that it is seen, and that gap at ``x``."""
+    drawn = max(numbers.length("clad_gap", 5.0), FOOT_CLEAR)
+    spot = (x, _on_sill(numbers, front) + drawn / 2, front)
+    return lambda d: _on_sill(numbers, d) + drawn, Size(
         "clad_gap", (x + 150, Z0 + 110, front), (spot,), word="foot clear"
     )
 
@@ -160,7 +161,8 @@ def _reveal_lining(numbers: Numbers) -> Made:
         flat(right, foot(front), X1 + past, top, "timber", front),
     ]  # fmt: skip
     name = Size("", (X0 - 110, Z0 + 190, front), ((X0 - 5, Z0 + 120, front),), "reveal lining")
-    return faces, [name, clear]
+    gap = Size("", clear.at, clear.ends, f"foot clear {numbers.length('clad_gap', 5.0):g}")
+    return faces, [name, gap]
 
 
 def _inner_seal(numbers: Numbers) -> Made:
@@ -395,13 +397,13 @@ def _sill_cover(numbers: Numbers) -> Made:
     """The metal cover from the frame over the cavity onto the sill of the leaf, its ends turned up."""
     over, far = numbers.length("sill_cover"), window_face(numbers)
     edge = _lap(numbers) + 1
-    left, right, high, low, out = X0 + edge, X1 - edge, Z0 + 36, Z0 + 22, -over
+    left, right, high, low, out = X0 + edge, X1 - edge, Z0 + 36, Z0 + 22, CAVITY_SET - over
     faces = [
         Face(((left, high, far), (right, high, far), (right, low, out), (left, low, out)), "tray"),
         flat(left, low - 8, right, low, "metal", out),
         *(Face(((x, low, out), (x, low + 22, out), (x, high + 22, far), (x, high, far)), "metal") for x in (left, right)),
     ]  # fmt: skip
-    return faces, [measured("sill_cover", (MIDDLE, low, 0), (MIDDLE, low, out), above=-150)]
+    return faces, [measured("sill_cover", (MIDDLE, low, CAVITY_SET), (MIDDLE, low, out), above=-150)]
 
 
 COVERING: dict[str, Callable[[Numbers], Made]] = {
