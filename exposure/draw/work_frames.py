@@ -120,13 +120,15 @@ def _face(face: Face, *, new: bool) -> str:
     points = [_at(spot) for spot in face.points]
     if face.line:
         width, dashes, colour = LINES[face.material]
-        return stroke(
+        drawn = stroke(
             path(points),
             colour=colour if new or face.material == "arris" else HAIR,
             width=width if new else width * 0.8,
             dashes=dashes,
             ends="round",
         )
+        light = face.material == "cut away"  # to be seen on dark
+        return stroke(path(points), colour=PAPER, width=3) + drawn if light else drawn
     body = filled(points, (DARK if new else PALE)[face.material])
     if face.material in SIDES:
         return body

@@ -47,6 +47,7 @@ def _side_lap(numbers: Numbers) -> Made:
 
 
 def _upright_tape(numbers: Numbers) -> Made:
+    """Over the joint down to the sheet's lower edge, its foot over the level tape there."""
     low, bond = TOP - numbers.length("lap_h"), numbers.length("tape_bond")
     return [flat(JOINT - bond, low, JOINT + bond, HIGH, "tape", -9)], [
         measured("tape_bond", (JOINT, 760, -9), (JOINT + bond, 760, -9), above=-55)
@@ -55,7 +56,7 @@ def _upright_tape(numbers: Numbers) -> Made:
 
 def _level_tape(numbers: Numbers) -> Made:
     low, bond = TOP - numbers.length("lap_h"), numbers.length("tape_bond")
-    return [flat(0, low - bond, WIDE, low + bond, "tape", -8)], []
+    return [flat(0, low - bond, WIDE, low + bond, "tape", -6)], []
 
 
 LAPS: dict[str, Callable[[Numbers], Made]] = {

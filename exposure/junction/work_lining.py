@@ -251,7 +251,7 @@ def _jamb_tape(numbers: Numbers) -> Made:
 
 
 def _head_tape(numbers: Numbers) -> Made:
-    """Over the jamb tapes to their outer edges, so that its ends show beside the flashing that covers it."""
+    """Over the jamb tapes to their outer edges, so that its ends show beside the flashing that covers it; dashed under a tray that hides it."""
     low = Z1 if numbers.circumstances.frame == BOX else Z1 - CLEAR + 1
     past = max(_beside(numbers), numbers.length("head_past", 0.0) + TAPE)
     up = (
@@ -259,7 +259,13 @@ def _head_tape(numbers: Numbers) -> Made:
         if numbers.circumstances.frame == BOX
         else numbers.length("tape_w", 150.0) - CLEAR / 2
     )
-    return [flat(max(X0 - past, 0), low, min(X1 + past, WIDE), Z1 + up, "tape", -4)], []
+    left, right, high = max(X0 - past, 0), min(X1 + past, WIDE), Z1 + up
+    tape = flat(left, low, right, high, "tape", -4)
+    if not (numbers.boards and numbers.cut_over_head):
+        return [tape], []
+    edge = [(left, low, -4.0), (right, low, -4.0), (right, high, -4.0), (left, high, -4.0), (left, low, -4.0)]
+    name = Size("", (X0 + 210, Z1 - 120, -4), ((X0 + 130, Z1 + 25, -4),), "head tape under tray")
+    return [tape, line(edge, "cut away")], [name]  # the tray of a leaf is set over it in the same step
 
 
 def _head_flashing(numbers: Numbers) -> Made:
