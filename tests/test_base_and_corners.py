@@ -13,7 +13,7 @@ from test_junction import WALLS, ladder_numbers, numbers_without, proofs_failed
 from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.take_off import lowest_cladding
-from exposure.draw.junction_canvas import Canvas
+from exposure.draw.junction_canvas import Canvas, numbered_parts
 from exposure.draw.junction_drop import drop_way
 from exposure.junction.catalogue import JUNCTIONS, drawings_of, section_of
 from exposure.junction.corners import outside_corner
@@ -290,14 +290,75 @@ def test_water_is_shown_on_the_outer_face_of_both_legs_of_a_cap(wall):
 
 
 @pytest.mark.parametrize("wall", WALLS)
+@pytest.mark.parametrize("level", [1, 2, 3, 4])
+def test_the_roof_membrane_comes_off_the_roof_and_up_the_parapet_in_one_piece(wall, level):
+    """It lies on the roof to the edge of the view, falling away from the parapet; the roof stands up to that, and water is shown to the edge."""
+    drawn = section("parapet-cap", ladder_numbers(level, wall))
+    film, roof, strip = (drawn.layer(key).outline for key in ("roof membrane", "roof", "strip"))
+    on_roof = [(x, y) for x, y in film if y < min(y for _, y in strip)]
+    (near, high), (far, low) = (min(on_roof), max(on_roof))
+    assert far >= drawn.box[2]
+    assert low < high
+    assert Polygon(film).intersection(Polygon(roof)).length == pytest.approx(far - near, abs=1)
+    behind = drawn.layer(
+        "roof board" if "roof board" in {one.key for one in drawn.layers} else "core"
+    ).outline
+    assert min(x for x, _ in roof) == max(x for x, _ in behind) == min(x for x, _ in film)
+    canvas = Canvas(drawn, 560)
+    assert max(x for x, _ in canvas.way) <= drawn.box[2]
+    assert not failures(drawn)
+
+
+@pytest.mark.parametrize("snow", [520, 900])
+def test_the_floor_behind_both_courses_is_drawn_as_high_as_a_door_of_the_house_asks(snow):
+    """Cavity masonry in snow: the courses stay as high as the snow, the floor alone is higher; told in words and drawn."""
+    numbers = ladder_numbers(3, "cavity masonry", snow_open=snow)
+    for asked in (0.0, snow - 1.0, snow + 1.0, snow + 192.0):
+        drawn = section("base-soil", replace(numbers, door_floor=asked))
+        box = bounds({one.key: one for one in drawn.layers})
+        assert box["floor"][3] == box["lining"][1] == max(asked, snow)
+        assert box["plate dpc"][3] == box["leaf dpc"][3] == snow
+        assert any("the floor is drawn there" in one for one in drawn.notes) is (asked > snow)
+        assert not failures(drawn)
+        assert drawn.layer("leaf dpc").name == f"Damp-proof course of the leaf, {snow} mm up for the snow"
+    assert (
+        section("base-soil", ladder_numbers(3, "cavity masonry")).layer("leaf dpc").name
+        == "Damp-proof course of the leaf"
+    )
+
+
+INNER = ("sill", "head", "jamb", "base-soil", "pipe", "deck", "deck-door", "roof-at-wall", "flat-roof", "kick-out", "saddle",
+         "parapet-cap", "wall-top-eaves", "wall-top-gable", "threshold")  # fmt: skip
+
+
+@pytest.mark.parametrize("key", INNER)
+def test_the_inner_leaf_has_a_ring_wherever_it_is_drawn(key):
+    """Of cavity masonry; a framed wall's studs behind a leaf have none."""
+    found = {
+        wall: [one.name for _, one in numbered_parts(section(key, ladder_numbers(3, wall)))]
+        for wall in ("cavity masonry", "masonry veneer")
+    }
+    assert found["cavity masonry"].count("Inner leaf") == 1
+    assert "Inner leaf" not in found["masonry veneer"]
+    assert "Studs and insulation" not in found["masonry veneer"]
+
+
+def test_what_a_row_says_of_the_metal_sill_at_a_deck_stands_at_that():
+    """Its sizes are of the sill, past the leaf and over the deck; the packer under it has its own name alone."""
+    drawn = section("deck-door", ladder_numbers(4, "cavity masonry"))
+    assert [one.key for _, one in numbered_parts(drawn) if "deck_sill" in one.rows] == ["cover"]
+    assert drawn.layer("step packer").name
+
+
+@pytest.mark.parametrize("wall", WALLS)
 def test_what_holds_a_cap_is_said_not_to_be_drawn(wall):
     """Nothing stands between its legs and what is behind them: it is its maker's, as the row cap_fix says."""
     drawn = section("parapet-cap", ladder_numbers(4, wall))
     parts = {one.key: one for one in drawn.layers}
     cap = Polygon(parts["cap"].outline)
-    back = Polygon(parts["roof membrane"].outline)
     level = cap.bounds[1] + 20
-    between = LineString([(back.bounds[2] + 4, level), (cap.bounds[2] - 15, level)])
+    upstand = LineString([(0, level), (9999, level)]).intersection(Polygon(parts["roof membrane"].outline))
+    between = LineString([(upstand.bounds[2] + 4, level), (cap.bounds[2] - 15, level)])
     assert not any(Polygon(one.outline).crosses(between) for one in drawn.layers if one.key != "cap")
     assert "undrawn" in parts["cap"].name
     assert "cap_fix" in parts["cap"].rows

@@ -944,7 +944,9 @@ def test_membrane_under_a_cap_laps_down_over_those_of_wall_and_roof(level):
     parts = layers_of("parapet-cap", ladder_numbers(level, WALLS[0]))
     strip = Polygon(parts["strip"].outline)
     for key, out in (("membrane", -1), ("roof membrane", 1)):
-        left, _, right, top = Polygon(parts[key].outline).bounds
+        film = Polygon(parts[key].outline)
+        top = film.bounds[3]
+        left, _, right, _ = film.intersection(shapely_box(-999, top - 9, 999, top)).bounds
         beside = (right if out > 0 else left) + out * FILM / 2
         lap = LineString([(beside, top - 300), (beside, top)]).intersection(strip)
         assert lap.length >= (149 if level > 2 else 99), key  # lap_h, as read in the table

@@ -146,7 +146,8 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Batten|Upright batten": "then battens",
     "Bevel": "fall of|with its fall",
     "Bracket on the edge": "brackets of its metal",
-    "Bracket on the inner leaf|Strip of metal or board": "brackets to the inner leaf",
+    "Bracket on the inner leaf": "brackets to the inner leaf .* pack them up to it",
+    "Strip of metal or board": "brackets to the inner leaf",
     "Cap,": "set the cap|then the cap",
     "Cavity barrier from leaf to leaf": "from leaf to leaf",
     "Cavity barrier": "[Cc]avity barrier",
@@ -286,6 +287,7 @@ BEFORE = [  # behind, and what covers it; every wall that has both
     (r"Inside: seal the gap", r"vapour control layer|Last inside"),
     (r"Look over the opening|Check with water", r"fill the frame with insulation|Last inside"),
     (r"fill the frame with insulation", r"Last inside"),
+    (r"brackets to the inner leaf", r"Fix the insulation tight"),
     (r"Fix the insulation tight", r"[Bb]uild the (outer )?leaf|outer leaf has come"),
 ]
 BESIDE = [

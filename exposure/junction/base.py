@@ -23,6 +23,7 @@ PLATE = 45.0
 UNDER = 160.0  # mm of foundation shown under the ground
 OVER = 210.0  # mm of wall shown above the plate
 ABOVE = 60.0  # mm of wall shown above that upstand
+OVER_FLOOR = 150.0  # mm of wall shown above a floor that stands higher than its courses
 BELOW_JOINT = 15.0
 BELOW_FOOT = 10.0  # mm, bend of the drip below the cladding and its closer, so that the cavity stays free
 BELOW_TRAY = 225.0  # mm of filled cavity shown under a tray
@@ -101,11 +102,9 @@ def _of_a_leaf(numbers: Numbers, wall: Wall) -> str:
     """What goes up behind a leaf: in snow its course runs on below a door as high as it is drawn, but where it is a tray up the framing."""
     if not numbers.length("snow_open", 0.0) or numbers.has("base_tray"):
         return ALL_OF_IT
-    up, course = (
-        ("floor and plate go", "the leaf's course") if wall.film else ("the floor goes", "both courses")
-    )
+    up, course = ("floor and plate go up with it", "the leaf's course") if wall.film else ("the floor is drawn there", "both courses")  # fmt: skip
     but = ", but beside a level door" if numbers.has("door_level") else ""
-    return f"{up} up with it; {course} and the foot of the cavity stay as drawn{but}"
+    return f"{up}; {course} and the foot of the cavity stay as drawn{but}"
 
 
 def floor_over_paving(numbers: Numbers, below: float) -> tuple[float, tuple[str, ...]]:
@@ -249,12 +248,13 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
     )  # fmt: skip
 
 
-def _course_of_leaf(wall: Wall, shelf: float, level: float, top: float) -> list[Layer]:
-    """The leaf from the foundation at ``shelf`` up, its lowest course at ``level`` and the weep holes on that."""
+def _course_of_leaf(wall: Wall, shelf: float, level: float, top: float, snow: float) -> list[Layer]:
+    """The leaf from the foundation at ``shelf`` up, its lowest course at ``level``, as high as ``snow`` or higher, and the weep holes on that."""
     course = rectangle(wall.face, level - FILM, wall.leaf_back, level)
+    name = "Damp-proof course of the leaf" + f", {level:.0f} mm up for the snow" * (0 < snow == level)
     return [
         cladding(wall, shelf, level - FILM, key="low leaf", carrier="footing"),
-        Layer("leaf dpc", "dpc", course, "Damp-proof course of the leaf", ("dpc_up",), "low leaf", order=1),
+        Layer("leaf dpc", "dpc", course, name, ("dpc_up",), "low leaf", order=1),
         cladding(wall, level + WEEP[0], top, carrier="weep brick"),
         *weep_hole(wall, level, level + WEEP[0], "Open upright joint: weep hole", "weep_sp", "cav_vent", carrier="leaf dpc"),
     ]  # fmt: skip
@@ -309,7 +309,9 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
     bottom = min(level - deep, 0) - UNDER
     upstand = numbers.length("lap_h") if wall.film else 0.0  # what the lowest sheet laps
     upstand = max(upstand, numbers.length("base_tray")) if tray else upstand
-    top = level + max(PLATE + OVER, upstand + ABOVE)
+    lifted = not wall.film and numbers.length("snow_open", 0.0) > 0 and numbers.door_floor > level
+    floor = numbers.door_floor if lifted else level
+    top = max(level + max(PLATE + OVER, upstand + ABOVE), floor + OVER_FLOOR)
     left, right = wall.face - 110, wall.room + 50
     shelf = level - deep
     at_door = numbers.has("door_sill") and (tray or not numbers.length("snow_open", 0.0))  # its course too
@@ -318,7 +320,7 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
         ground_before("soil", "Soil, falling away from the wall", "", left, bottom, wall.face),
         Layer("footing", "concrete", rectangle(wall.face, bottom, wall.core_back, shelf), "Foundation" + ", lower at a door" * at_door,
               ("cav_base",) if at_door or not tray else (), order=1),
-        *(_tray_across(numbers, wall, shelf, level, (level + EDGE + upstand, top)) if tray else _course_of_leaf(wall, shelf, level, top)),
+        *(_tray_across(numbers, wall, shelf, level, (level + EDGE + upstand, top)) if tray else _course_of_leaf(wall, shelf, level, top, numbers.length("snow_open", 0.0))),
         Layer(
             "low wall", "masonry", rectangle(wall.core_face if not wall.film else back, shelf, wall.core_back, level - FILM),
             "Inner wall up to the damp-proof course", (), "footing", water=True, order=1,
@@ -329,9 +331,9 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
             "Damp-proof course under the plate" + ", turned up" * (not tray) if wall.film else "Damp-proof course of the inner leaf", ("low_timber",) if wall.film else (), "low wall", water=True, order=1,
         ),
         Layer(
-            "floor", "concrete", rectangle(wall.core_back, level - 100, right, level), "Floor" + OUT_AT_DOOR * numbers.has("door_sill"), (), "low wall", order=1,
+            "floor", "concrete", rectangle(wall.core_back, floor - 100, right, floor), "Floor" + OUT_AT_DOOR * numbers.has("door_sill"), (), "core" if lifted else "low wall", order=1,
         ),
-        lining(wall, level, top),
+        lining(wall, floor, top),
         *snow_level(numbers, left, wall.face),
     ]  # fmt: skip
     dimensions = [

@@ -260,6 +260,7 @@ def core(wall: Wall, bottom: float, top: float, *, key: str = "core") -> tuple[L
             wall.core_material,
             rectangle(wall.core_face, bottom, wall.core_back, top),
             "Studs and insulation" if wall.core_material == "insulation" else "Inner leaf",
+            order=0 if wall.film else 1,
         )
     ]
     if wall.board:

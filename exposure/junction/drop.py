@@ -6,6 +6,7 @@ turns under, and must end in the open air or in a drained cavity, never behind t
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from math import hypot
 
 import numpy as np
@@ -91,7 +92,21 @@ def shown_path(section: Section) -> tuple[Point, ...]:
     key = min(proven.shrunk, key=lambda one: proven.shrunk[one].distance(spot))
     start, _ = nearest_points(proven.shrunk[key].exterior, spot)
     path = follow(proven, key, (start.x, start.y))[-1][0]
-    return (*path, *_down_the_roof(proven, path[-1]))
+    return _as_far_as((*path, *_down_the_roof(proven, path[-1])), section.box[2])
+
+
+def _as_far_as(path: tuple[Point, ...], right: float) -> tuple[Point, ...]:
+    """A way up to the right edge of the view, where a roof on that side is cut off.
+
+    Examples
+    --------
+    >>> _as_far_as(((0.0, 9.0), (0.0, 2.0), (8.0, 1.0), (8.0, -5.0)), 4.0)
+    ((0.0, 9.0), (0.0, 2.0), (4.0, 1.5))
+    """
+    for place, ((ax, ay), (bx, by)) in enumerate(pairwise(path)):
+        if ax < right < bx:
+            return (*path[: place + 1], (right, ay + (right - ax) / (bx - ax) * (by - ay)))
+    return path
 
 
 def _down_the_roof(proven: Proven, spot: Point) -> list[Point]:

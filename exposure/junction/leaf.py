@@ -200,7 +200,7 @@ def inner_leaf(
     )  # fmt: skip
     return [
         Layer("inner leaf", "masonry", below, "", (), carrier),
-        Layer("core", "masonry", over, "Inner leaf", (), "inner leaf"),
+        Layer("core", "masonry", over, "Inner leaf", (), "inner leaf", order=1),
         Layer("slab below", "slab", ((0, ceiling), (wall.core_face, ceiling), (wall.core_face, shelf - under), (0, at_skin - under)),
               "", (), "inner leaf"),
         Layer("slab", "slab", ((0, at_skin), (wall.core_face, shelf), (wall.core_face, high), (0, high)), "Insulation in the cavity, cut for the tray", (),

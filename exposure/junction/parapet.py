@@ -47,6 +47,7 @@ TURNED = 60.0  # mm, membrane of the wall in under the sloped top, or over it; n
 SADDLE_LAPPED = 30.0  # mm, least lap over a saddle that is drawn; ours
 BELOW_CAP = 12.0  # mm, from the cap's drip to the top of an open joint in the leaf
 BAFFLE = 8.0  # mm, baffle to both sides of the back of the cladding
+ROOF_FALL, PAST_CAP = 0.015, 130.0  # of the roof, as a flat one is drawn; mm of it drawn past the cap
 STRIP = 6.0  # mm, membrane under a cap or saddle, drawn thicker still: it slants, and its plate covers it
 
 
@@ -91,7 +92,9 @@ def cap(numbers: Numbers) -> Section:
     ]  # fmt: skip
     top = ((edge, base), (back, base), (back, under(back)), (edge, under(edge)))
     roof_top = low + 70
-    roof_film = rectangle(back, roof_top, back + FILM, under(back))
+    roof_end = right_lip + PAST_CAP
+    roof_low = roof_top - ROOF_FALL * (roof_end - back)
+    roof_film = sheet([(back, under(back)), (back, roof_top), (roof_end, roof_low)], FILM)
     behind = [
         Layer("roof board", "board", rectangle(wall.core_back, low, back, base), "Boards on the roof side too", (), "core", order=2)
     ] * wall.film  # fmt: skip
@@ -110,7 +113,7 @@ def cap(numbers: Numbers) -> Section:
               f"Membrane under the cap, {lapped}",
               ("cap_under", *(("lap_h",) if told else ())), "plate", water=True, order=5),
         Layer("cap", "metal", sheet(way, -SHEET), "Cap, held at both sides as its maker says, undrawn; no fixing through its top", ("cap_slope", "cap_cover", "cap_fix"), "strip", water=True, order=5),
-        Layer("roof", "roof", rectangle(back + FILM, low, right_lip + 130, roof_top), "Roof"),
+        Layer("roof", "roof", ((back, low), (roof_end, low), (roof_end, roof_low), (back, roof_top)), "Roof"),
         *leaf,
     ]  # fmt: skip
     if turned:

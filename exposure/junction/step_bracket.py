@@ -72,4 +72,4 @@ def packer_on_leaf(cover: Layer, membrane: Layer, first: float) -> Layer:
         (first, on(first)), (last, on(last)), (last, under_metal(cover, last)), (first, under_metal(cover, first)),
     )  # fmt: skip
     name = "Packer on the membrane, beyond the cut, bears the step"
-    return Layer("step packer", "packer", outline, name, ("deck_sill",), "deck membrane", cut=False, order=5)
+    return Layer("step packer", "packer", outline, name, (), "deck membrane", cut=False, order=5)

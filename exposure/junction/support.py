@@ -136,7 +136,7 @@ def brackets(
     bed = ((out, base), (inner, base), (inner, under_tray(inner)), (out, under_tray(out)))
     screw = rectangle(skin - SUPPORT - 4, low + 8, skin + SCREW, low + 13)
     return [
-        Layer("support", "bracket", arm, "Bracket on the inner leaf, beyond the cut, carries the window; water drops past it", ("sill_bracket",), "plate",
+        Layer("support", "bracket", arm, "Bracket on the inner leaf, beyond the cut, packed up to the tray, carries the window; water drops past it", ("sill_bracket",), "plate",
               cut=False, order=3),
         Layer("support bed", "packer", bed, "", ("sill_bracket",), "support", cut=False, order=3),
         Layer("support screw", "fixing", screw, "", (), "support", cut=False, order=3),
