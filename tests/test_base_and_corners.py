@@ -15,6 +15,7 @@ from exposure.detail.ladder import ladder_rows
 from exposure.detail.take_off import lowest_cladding
 from exposure.draw.junction_canvas import Canvas, numbered_parts
 from exposure.draw.junction_drop import drop_way
+from exposure.draw.junction_sight import as_drawn
 from exposure.junction.catalogue import JUNCTIONS, drawings_of, section_of
 from exposure.junction.corners import outside_corner
 from exposure.junction.numbers import numbers_of
@@ -341,6 +342,37 @@ def test_the_inner_leaf_has_a_ring_wherever_it_is_drawn(key):
     assert found["cavity masonry"].count("Inner leaf") == 1
     assert "Inner leaf" not in found["masonry veneer"]
     assert "Studs and insulation" not in found["masonry veneer"]
+
+
+@pytest.mark.parametrize("cavity", [25, 50, 75, 150])
+@pytest.mark.parametrize("key", ["jamb", "door-jamb"])
+def test_a_strap_is_seen_on_the_inner_leaf_that_holds_it(key, cavity):
+    """Its row: fix the window to the inner leaf. Over a deep cavity too; drawn over seal, rod and lining, which are cut before it."""
+    for position in ("at the sheathing", "in the masonry cavity"):
+        try:
+            drawn = section(key, ladder_numbers(3, "cavity masonry", position=position, cav_mas=cavity))
+        except NotDrawnError:
+            continue
+        parts = {one.key: one for one in drawn.layers}
+        box = bounds(parts)
+        left, low, right, _ = box["strap"]
+        assert right - box["core"][0] >= 50
+        assert (left < box["frame"][2], low) == (True, box["core"][3])
+        order = [one.key for one in as_drawn(drawn)]
+        assert order.index("strap") > max(map(order.index, ("seal", "rod", "lining in reveal", "core")))
+        assert not failures(drawn)
+
+
+@pytest.mark.parametrize("wall", ["cavity masonry", "masonry veneer"])
+def test_both_falls_of_a_saddle_against_a_leaf_are_told(wall):
+    """Drawn falling from the wall along the parapet; its cap's own fall, to the roof, lies square to the cut."""
+    drawn = section("saddle", ladder_numbers(3, wall))
+    (near, high), (far, low) = drawn.layer("strip").outline[:2]
+    assert far < near
+    assert low < high
+    assert any(
+        "falls from the wall as drawn" in one and "to the roof with the cap" in one for one in drawn.notes
+    )
 
 
 def test_what_a_row_says_of_the_metal_sill_at_a_deck_stands_at_that():

@@ -44,6 +44,7 @@ from exposure.junction.window import (
 CLEAR = BESIDE  # mm, between frame and stud
 FIN = 25.0  # mm, flange beside the frame
 STUD_WIDE = 45.0
+ON_LEAF = 60.0  # mm, strap on the inner leaf at least; its maker gives it
 CLOSER = 50.0
 REVEAL_LAP = 25.0  # mm, trim of a reveal over the cladding at most
 TRIM_WIDE, REVEAL = 50.0, 12.0
@@ -373,8 +374,20 @@ def _masonry(
         leaf, slab = core(wall, bottom, 0)
         short = replace(slab, outline=rectangle(0, bottom, wall.board, -CLOSER))
         parts += [leaf, short, lining(wall, bottom, 0), carried_in(wall, frame.inner, 0, LINING)]
-        parts += _frame_parts(numbers, wall, frame, 0)
+        parts += [
+            _onto_inner_leaf(wall, one) if one.key == "strap" else one
+            for one in _frame_parts(numbers, wall, frame, 0)
+        ]
     return parts, dimensions, narrow
+
+
+def _onto_inner_leaf(wall: Wall, strap: Layer) -> Layer:
+    """A strap from the frame along the reveal onto the inner leaf, seen through what is cut before it, as a wall tie is."""
+    end = max(x for x, _ in strap.outline)
+    far = max(end, wall.core_face + ON_LEAF)
+    return replace(
+        strap, material="tie", outline=tuple((far if x == end else x, y) for x, y in strap.outline)
+    )
 
 
 def _course_to_frame(

@@ -42,6 +42,7 @@ DOWN = 260.0
 PLATE = 45.0
 VENT = 14.0  # mm, over the cladding of a cavity that is vented
 SADDLE_FALL = 0.05
+FALLS = "The saddle falls from the wall as drawn, which no line sizes; across the cut it falls to the roof with the cap."
 SINKS = 10.0  # mm, sloped top on a timber frame clear of the leaf; the engineer gives it
 TURNED = 60.0  # mm, membrane of the wall in under the sloped top, or over it; no line sizes it
 SADDLE_LAPPED = 30.0  # mm, least lap over a saddle that is drawn; ours
@@ -313,6 +314,6 @@ def saddle(numbers: Numbers) -> Section:
     return Section(
         "saddle", "Saddle where a parapet or rail meets the wall, upright section", "upright", (left - 40, low, right, high), tuple(parts),
         tuple(dimensions), outdoors=tuple(air), indoors=((right - 10, high - 5),), drop=drop, water_ends=("saddle", "membrane" if wall.film else "tray"),
-        notes=(AS_OVER_OPENING,) if wall.masonry else (), cut_off=left + 2,
+        notes=(AS_OVER_OPENING, FALLS) if wall.masonry else (), cut_off=left + 2,
         conflicts=() if wall.masonry else _low_saddle(numbers.length("roof_gap", 35.0), top - turned.edge),
     )  # fmt: skip
