@@ -98,14 +98,15 @@ def test_a_window_that_no_row_sets_back_has_its_slot_lined_where_there_is_a_cavi
             assert ("reveal lining" in {one.key for one in made.layers}) is bool(cavity)
             assert not failures(made)
         assert [one.name for one in PARTS["reveal lining"](window(20, reveal))[1] if one.name] == [
-            "reveal lining"
+            "reveal lining",
+            "foot clear 5",  # by the words of its step
         ]
 
 
 @pytest.mark.parametrize("wall", CLAD)
 def test_the_frames_show_the_linings_at_both_jambs_before_the_cladding(wall):
     faces, names = PARTS["reveal lining"](window(50, BACK, wall=wall))
-    assert [one.name for one in names if one.name] == ["reveal lining"]  # the other is a size
+    assert [one.name for one in names] == ["reveal lining", "foot clear 5"]  # by the words of the step
     fronts = [face.points for face in faces if len({d for *_, d in face.points}) == 1]
     assert len(fronts) == 2
     assert PARTS["reveal lining"](window(50, BACK, BOX, wall)) == ([], [])
