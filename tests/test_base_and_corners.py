@@ -179,6 +179,36 @@ def test_every_batten_at_a_corner_stands_before_a_stud(level, wall, sheathing):
 
 
 @pytest.mark.parametrize("wall", CLAD)
+@pytest.mark.parametrize("level", [2, 4])
+def test_the_distance_of_battens_at_an_outside_corner_is_drawn_from_edge_to_edge(level, wall):
+    """From the edge of the corner batten, whose middle is nowhere told, to the same edge of the next, so that it can be set out."""
+    drawn = section("corner-outside", ladder_numbers(level, wall))
+    [size] = [one for one in drawn.dimensions if one.key == "batten_sp"]
+    battens = [drawn.layer(key) for key in ("second batten", "corner batten")]
+    assert [y for _, y in (size.start, size.end)] == [min(y for _, y in one.outline) for one in battens]
+
+
+@pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[1], WALLS[3]])
+def test_stretch_tape_is_sized_along_the_arm_that_no_tray_or_sill_covers(wall, sheathing):
+    """From the corner of the opening, at height 0 by its own drawing, to the end of the tape."""
+    drawn = section("opening", ladder_numbers(3, wall, sheathing=sheathing))
+    [size] = [one for one in drawn.dimensions if one.key == "corner_tape"]
+    (x0, y0), (x1, y1) = size.start, size.end
+    tape = drawn.layer("corner tape").outline
+    assert (y0, y1) == (0, max(y for _, y in tape))
+    assert x0 == x1 == min(x for x, _ in tape)
+    later = [
+        Polygon(one.outline)
+        for one in drawn.layers
+        if one.key in ("tray front", "outer sill", "sill course") or "jamb film" in one.key
+    ]
+    arm = LineString([(x0 + 1, y0 + 1), (x1 + 1, y1 - 1)])
+    assert later
+    assert not any(arm.intersects(one) for one in later)
+
+
+@pytest.mark.parametrize("wall", CLAD)
 def test_a_corner_whose_other_wall_stands_at_the_right_is_drawn_in_a_mirror(wall):
     """Left and right changed, every size as before; indoors is written where it is."""
     numbers = ladder_numbers(3, wall)

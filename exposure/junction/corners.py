@@ -362,8 +362,11 @@ def _battened(
     low = end + BATTEN / 2 - apart
     on = lies_on(low, over)
     second = rectangle(wall.leaf_back, low - BATTEN / 2, on.face, low + BATTEN / 2)
+    edge = (
+        end - apart
+    )  # as far as from middle to middle; the corner batten's own middle lies nearer to the corner
     return [beside, replace(_batten(second, "second batten", on.key), name=""), wide], [
-        Dimension("batten_sp", (wall.leaf_back, low), (wall.leaf_back, low + apart), apart, "y", "left")
+        Dimension("batten_sp", (wall.leaf_back, edge), (wall.leaf_back, end), apart, "y", "left")
     ]
 
 

@@ -93,7 +93,9 @@ def _membrane_parts(numbers: Numbers) -> tuple[list[Layer], list[Dimension]]:
         ]  # fmt: skip
     sizes = [
         Dimension("fix_mm", (-25, HIGH - each), (-25, HIGH), each, "y", "left"),
-        Dimension("corner_tape", (0, -STRIP), (corner, -STRIP), corner, "x", "bottom"),
+        Dimension(
+            "corner_tape", (-STRIP, 0), (-STRIP, corner), corner, "y", "left"
+        ),  # the other arm lies under the tray or the sill
         Dimension("jamb_up", (WIDE, 0), (WIDE, jamb), jamb, "y", "right"),
     ]
     return parts, sizes
