@@ -93,6 +93,26 @@ def test_a_line_tells_one_level_lower_what_the_wall_made_so_is_told(rule, aside)
     assert compared > 1000 or rule
 
 
+@pytest.mark.parametrize(
+    ("spell", "push", "told"),
+    [
+        (
+            45.0,
+            60.0,
+            "20\u00a0mm.",
+        ),  # wetness 2, whose rod asks 25; at wetness 1 by hand a gust of 2.3 times 60 Pa holds up 14 mm, and 5
+        (45.0, 50.0, "20\u00a0mm."),  # likewise 115 Pa, 12 mm, and 5
+        (20.0, 60.0, ""),  # no rod is asked
+        (110.0, 60.0, ""),  # a rod one level lower too
+    ],
+)
+def test_a_back_raised_for_its_rod_tells_what_it_is_without_that(spell, push, told):
+    lines = detail_schedule(exposure_of(spell), pressure_of(push), Circumstances()).lines
+    (back,) = (one for one in lines if one.key == "back_dam")
+    assert back.lower == told, back
+    assert back.one_lower == (f"One level lower (wetness 1): {told}" if told else "This is the lowest level.")
+
+
 @pytest.mark.parametrize("rule", RULES)
 @pytest.mark.parametrize("aside", ASIDE)
 def test_a_drawing_tells_one_level_lower_what_the_wall_made_so_is_told(rule, aside):

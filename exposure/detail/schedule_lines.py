@@ -256,6 +256,9 @@ def _one_lower(
     if lower in (None, value) or row.key in DAMS:
         if row.axis == "-" or len(set(row.values)) == 1:
             return "Every level asks the same.", ""
+        if level == 1 and lower not in (None, value):  # a dam, raised for the rod that wetness asks
+            short = f"{amount(lower, row.unit)}."
+            return f"One level lower ({AXIS_WORDS['W']} 1): {short}", short
         if level == 1:
             return "This is the lowest level.", ""
     by_step = row.key in DAMS and value != row.values[level - 1]
