@@ -70,6 +70,12 @@ def sections(levels=(1, 2, 3, 4)):
     return found
 
 
+@cache
+def printed(section):
+    """Canvas, sizes and tags as a sheet of its own prints them, laid once for all that is asked of them."""
+    return _tall_enough(section, DRAWN_WIDE, DRAWN_TALL, rings=True)
+
+
 EVERY_SIXTH, THE_OTHERS = (0,), (1, 2, 3, 4, 5)  # of the sections: all take longer than a quick run may
 OF_SIX = pytest.mark.parametrize(
     "share",
@@ -132,6 +138,8 @@ def check_labels(section, laid, *, width, brief=False, bare=0):
         assert is_free(one, boxes[place + 1 :]), (section.key, width, one)
         assert one[0] >= 0
         assert one[2] <= width, (section.key, width, one)
+    beside = not bare and not all(tag.ring for tag in tags)
+    view = Canvas(section, width, brief=brief, tallest=1.15 * width).view if beside else None
     lines = [line for one in ruled for line in strokes_of(one)]
     ticks = [(x - 4, y - 4, x + 4, y + 4) for one in ruled for x, y in one.ends]
     for tag in tags:
@@ -147,7 +155,6 @@ def check_labels(section, laid, *, width, brief=False, bare=0):
         level.append(abs(by - ay) < 0.09 * abs(bx - ax))
         if tag.ring or bare:
             continue
-        view = Canvas(section, width, brief=brief, tallest=1.15 * width).view
         assert not view[0] < tag.box[2] - 1 < view[2] + tag.box[2] - tag.box[0] - 2, (section.key, width, tag)
     return level
 
@@ -170,7 +177,12 @@ def check_leaders(level):
 def test_no_label_covers_another_or_a_line_of_a_dimension(width, brief, bare, share):
     level: list[bool] = []
     for section, _ in of_six(share):
-        laid = junction_layout(section, width=width, brief=brief, bare=bare)
+        as_printed = (width, brief, bare) == (DRAWN_WIDE, False, DRAWN_TALL)
+        laid = (
+            printed(section)[1:]
+            if as_printed
+            else junction_layout(section, width=width, brief=brief, bare=bare)
+        )
         level += check_labels(section, laid, width=width, brief=brief, bare=bare)
     check_leaders(level)
 
@@ -210,8 +222,7 @@ def test_no_leader_lies_along_a_sill_or_cap(key):
     seen = 0
     for wall, level in product(WALLS, (1, 3)):
         section = section_of(junction, ladder_numbers(level, wall))
-        canvas = Canvas(section, DRAWN_WIDE, tallest=DRAWN_TALL)
-        tags = canvas.tags(numbered_parts(section), canvas.ruled(()))
+        canvas, _, tags = printed(section)
         slants = [
             (canvas.at(a), canvas.at(b))
             for layer in section.layers
@@ -627,11 +638,11 @@ def test_a_ring_stands_on_its_part_or_in_air_and_touches_no_outline(share):
     """A ring of 10 units on a line of the drawing hides it; on another part it names the wrong one, but for plain insulation that has no number."""
     on_parts = 0
     for section, _ in of_six(share, (1, 3)):
-        canvas = Canvas(section, DRAWN_WIDE, tallest=DRAWN_TALL)
+        canvas, _, tags = printed(section)
         numbered = numbered_parts(section)
         keys = {str(number): layer.key for number, layer in numbered}
         shapes = [(layer.key, Polygon(points)) for layer, points in canvas.pieces]
-        for tag in canvas.tags(numbered, canvas.ruled(())):
+        for tag in tags:
             if not tag.ring:
                 continue
             middle = ShapelyPoint((tag.box[0] + tag.box[2]) / 2, (tag.box[1] + tag.box[3]) / 2)
@@ -670,7 +681,7 @@ def test_leaders_on_a_printed_sheet_are_short(key):
             section = section_of(junction, ladder_numbers(level, wall))
         except NotDrawnError:
             continue
-        _, tags = junction_layout(section, width=DRAWN_WIDE, bare=DRAWN_TALL)
+        _, _, tags = printed(section)
         long = [tag.words for tag in tags if tag.ring and dist(*tag.leader) > 0.4 * DRAWN_WIDE]
         assert not long, (key, wall, level, long)
 
@@ -681,7 +692,7 @@ def test_leaders_of_a_head_keep_off_its_frame_and_the_lintel_of_its_leaf():
     through, heads = 0.0, 0
     for wall, level in product(WALLS, (1, 2, 3, 4)):
         section = section_of(head, ladder_numbers(level, wall))
-        canvas, _, tags = _tall_enough(section, DRAWN_WIDE, DRAWN_TALL, rings=True)
+        canvas, _, tags = printed(section)
         name = {str(ring): layer.key for ring, layer in numbered_parts(section)}
         heads += 1
         for layer, points in canvas.pieces:
@@ -816,7 +827,7 @@ def test_rings_make_way_for_one_they_fence_off(key):
             section = section_of(junction, ladder_numbers(level, wall))
         except (NotDrawnError, NumberMissingError):
             continue
-        _, tags = junction_layout(section, width=DRAWN_WIDE, bare=DRAWN_TALL)
+        _, _, tags = printed(section)
         assert max(dist(*tag.leader) for tag in tags if tag.ring) < 85, (wall, level)
 
 
@@ -995,7 +1006,7 @@ def test_leaders_to_the_two_damp_proof_courses_of_a_base_come_each_from_its_own_
     """They look like an X in the cavity where each comes from across it: that of the leaf from outside, the other from inside."""
     base = next(one for one in JUNCTIONS if one.key == "base-soil")
     section = section_of(base, ladder_numbers(2, wall))
-    _, tags = junction_layout(section, width=DRAWN_WIDE, bare=DRAWN_TALL)
+    _, _, tags = printed(section)
     number = {layer.key: str(ring) for ring, layer in numbered_parts(section)}
     side = {tag.words: tag.leader[0][0] < tag.leader[1][0] for tag in tags if tag.ring}
     assert side[number["leaf dpc"]]
