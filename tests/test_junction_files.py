@@ -7,17 +7,19 @@ import xml.etree.ElementTree as ET
 from dataclasses import replace
 from functools import cache
 from itertools import pairwise, permutations, product
-from math import atan, atan2, degrees, dist, hypot, pi
+from math import atan, atan2, degrees, dist, hypot, inf, pi
 from pathlib import Path
 from types import SimpleNamespace
 
 import ezdxf
+import numpy as np
 import pytest
 from shapely import LineString, Polygon, box
 from shapely import Point as ShapelyPoint
 from test_junction import WALLS, ladder_numbers
 
 from exposure.cli import main
+from exposure.draw import junction_near
 from exposure.draw.drawing import is_free
 from exposure.draw.junction_breaks import breaks_of
 from exposure.draw.junction_canvas import Canvas, numbered_parts, ruled_mark
@@ -1018,3 +1020,33 @@ def test_two_leaders_that_would_end_on_one_point_end_apart_where_a_part_has_anot
     tags = place_tags(asked, [], edges=(0, 0, 200, 120), room=room_for([], (0, 0, 200, 120), [], []))
     ends = {tag.words: tag.leader[1] for tag in tags}
     assert ends == {"1": (50.0, 50.0), "2": (50.0, 90.0)}
+
+
+def test_a_ring_finds_the_same_place_however_many_are_looked_at_together(monkeypatch):
+    """All places in one look is the plain way; a few at a time, and more each time, must give the same."""
+    drawn = np.random.default_rng(7)
+    found = 0
+    for _ in range(25):
+        air, spots, corners = (drawn.uniform(0, 300, (many, 2)) for many in (600, 3, 14))
+        more = drawn.choice([0.0, 12.0], len(air))  # what a place costs besides
+        outlines = np.column_stack([drawn.uniform(0, 300, (90, 4)), drawn.choice([1.0, 2.0], 90)])
+        numbers, rings = np.column_stack([corners, corners + 24]).reshape(2, 7, 4)
+        leaders = [((x, y), (x + 30, y - 40)) for x, y in corners[:5]]
+        said = []
+        for first, most in ((10_000, 10_000), (junction_near.AT_ONCE, junction_near.MOST), (5, 40)):
+            monkeypatch.setattr(junction_near, "AT_ONCE", first)
+            monkeypatch.setattr(junction_near, "MOST", most)
+            near = junction_near.Near(
+                np.column_stack([air, more]),
+                outlines,
+                list(spots),
+                numbers,
+                radius=10,
+                apart=1.5,
+                passes=lambda _: True,
+            )
+            said.append([near.cheapest(rings, leaders, limit) for limit in (inf, 60.0)])
+            monkeypatch.undo()
+        assert said[0] == said[1] == said[2]
+        found += sum(one is not None for one in said[0])
+    assert found > 25

@@ -11,7 +11,8 @@ from exposure.draw.drawing import Box, Point
 
 Leader = tuple[Point, Point]
 
-AT_ONCE = 192  # places looked at together, nearest first
+AT_ONCE, MOST = 192, 768  # places looked at together, nearest first: at the start, and at most
+GROWS = 1.5  # by which they are more at each further look
 SHELLS = (64.0, 128.0)  # as far as places are put in order at first: most leaders are short
 OUTLINE = 5.0  # what a leader costs for each outline of a part it crosses, as if so much longer
 LEAST = 4.0  # of a leader, or the ring hides its end
@@ -87,6 +88,7 @@ class Near:
     def _in_turn(self) -> Iterator[tuple[np.ndarray, np.ndarray, np.ndarray]]:
         """Places, the end of the leader from each, and how far that is: a few at a time, nearest first."""
         first, last = self._ends.min(axis=0), self._ends.max(axis=0)
+        many = AT_ONCE
         for low, high in pairwise((0.0, *SHELLS, inf)):
             around = ((self._air >= first - high) & (self._air <= last + high)).all(axis=1)
             near = np.flatnonzero(around)
@@ -96,9 +98,11 @@ class Near:
             far = reach[at, to]
             order = np.argsort(far, kind="stable")
             at, to, far = near[at[order]], to[order], far[order]
-            for start in range(0, len(order), AT_ONCE):
-                some = slice(start, start + AT_ONCE)
+            start = 0
+            while start < len(order):
+                some = slice(start, start + many)
                 yield at[some], to[some], far[some]
+                start, many = start + many, min(int(many * GROWS), MOST)
 
     def _nearest(self, block: int) -> float | None:
         """How near the next places to look at are at best; none where there are no more."""
