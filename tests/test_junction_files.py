@@ -774,6 +774,25 @@ def test_rods_and_beads_of_a_printed_window_are_seen_and_its_tray_is_one_line(ke
     assert small > 16
 
 
+def test_dots_of_leaders_lie_well_inside_a_large_part():
+    """Ours: in the jambs of a printed sheet, of parts over 8 units thick, nine dots of ten 3 units from the edge and more."""
+    jamb = next(one for one in JUNCTIONS if one.key == "jamb")
+    dots = at_edge = 0
+    for wall, level in product(WALLS, (1, 4)):
+        section = section_of(jamb, ladder_numbers(level, wall))
+        canvas, _, tags = _tall_enough(section, DRAWN_WIDE, DRAWN_TALL, rings=True)
+        ends = {tag.words: ShapelyPoint(tag.leader[1]) for tag in tags if tag.leader[0] != tag.leader[1]}
+        for number, layer in numbered_parts(section):
+            for each, points in canvas.pieces:
+                part = Polygon(points)
+                end = ends.get(str(number))
+                if each is layer and end and part.contains(end) and part.buffer(-4).area > 60:
+                    dots += 1
+                    at_edge += part.exterior.distance(end) < 3
+    assert dots > 8
+    assert at_edge <= dots / 10, (at_edge, dots)
+
+
 def corners_with_battens(key):
     """Corners of walls with a cavity behind cladding, in each wall and level."""
     return [

@@ -15,7 +15,7 @@ from exposure.draw.junction_labels import RING, Asked, Tag, place_tags
 from exposure.draw.junction_lanes import HIGH, NAME_SIZE, SIZE, Ruled, ToRule, grown, rule_lanes, strokes_of
 from exposure.draw.junction_materials import LINES, PLAIN, SOLID, STRAIGHT, shape
 from exposure.draw.junction_room import NO_ROOM, Piece, Room, room_for
-from exposure.draw.junction_sight import FACE_SPOTS, SPOTS, anchors, as_drawn, in_sight
+from exposure.draw.junction_sight import FACE_SPOTS, INSIDE, SPOTS, anchors, as_drawn, in_sight
 from exposure.draw.junction_spread import SEEN, Spread, on_both_arms, scale_for, strips_of, with_corners
 from exposure.draw.lettering import text_width
 from exposure.draw.palette import INK, PAPER, SOFT
@@ -41,6 +41,7 @@ TRAY_PART = 0.35  # of an opening's height, in which its tray lies
 NOWHERE = (0.0, 0.0, 0.0, 0.0)
 VEIL = 3.5  # of a number on the drawing, by which what lies under it is covered less than its label is high
 SLANTING = 24.0  # picture units of a side from which on it counts as a slope
+WELL_IN = 4.0  # picture units from the edge of a part to the dot of its leader, where it is wide enough
 FEW = 5  # numbered parts of a section in which a leader chooses among more ends
 PALE = 0.4  # of the ink, for what does not change
 
@@ -261,7 +262,12 @@ class Canvas:
         for number, layer in numbered:
             more = FACE_SPOTS if self.section.view == "face" or len(numbered) <= FEW else SPOTS
             seen = in_sight(layer, self.section) if self.section.view == "face" or not layer.cut else None
-            points = [self.at(point) for point in anchors(layer, self.box, more, seen=seen)]
+            points = [
+                self.at(point)
+                for point in anchors(
+                    layer, self.box, more, seen=seen, inside=max(INSIDE, WELL_IN / self.scale)
+                )
+            ]
             clear = [one for one in points if all(abs(one[1] - y) > 2 * BAND for y in breaks)]
             asked.append(Asked(str(number), True, clear or points, own=room.own.get(layer.key, ())))
         return place_tags(

@@ -13,7 +13,7 @@ from exposure.junction.scene import Layer, Section
 SPOTS = tuple((step + 0.5) / 6 for step in range(6))  # of the way round a part, where a leader may end
 FACE_SPOTS = tuple(0.04 + 0.08 * step for step in range(12))
 NARROW = 40.0  # mm, half of a cavity that a batten fills
-INSIDE = 6.0  # mm from the edge of a part to the end of its leader, where it is wide enough
+INSIDE = 6.0  # mm from the edge of a part to the end of its leader at least, where it is wide enough
 CLEAR = ("outlined", "level")  # what covers nothing
 THROUGH = ("tie", "level")  # what is seen before parts that are cut
 
@@ -64,8 +64,9 @@ def anchors(
     shares: Sequence[float] = SPOTS,
     *,
     seen: BaseGeometry | None = None,
+    inside: float = INSIDE,
 ) -> list[Point]:
-    """Points inside a part, or inside what is ``seen`` of it, where a leader may end."""
+    """Points inside a part, or inside what is ``seen`` of it, where a leader may end: so far ``inside`` where it is wide enough."""
     seen = (Polygon(layer.outline) if seen is None else seen).intersection(box(*view))
     seen = max(getattr(seen, "geoms", [seen]), key=lambda one: one.area)
     if seen.is_empty:
@@ -78,7 +79,7 @@ def anchors(
             seen, seen.bounds[0], seen.bounds[1], (seen.bounds[0] + seen.bounds[2]) / 2, seen.bounds[3]
         )
         found = [seen.representative_point()]
-    ring = seen.buffer(-min(INSIDE, seen.area / max(seen.length, 1) / 2))
+    ring = seen.buffer(-min(inside, 0.8 * seen.area / max(seen.length, 1)))
     ring = max(getattr(ring, "geoms", [ring]), key=lambda one: one.area)
     if not ring.is_empty:
         found += [ring.exterior.interpolate(share, normalized=True) for share in shares]
