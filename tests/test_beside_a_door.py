@@ -136,8 +136,12 @@ def test_the_side_of_a_level_door_is_drawn_where_cladding_stands_beside_it():
         assert not junction("door-side").asked(numbers_without("door_side", numbers))
     over = ladder_numbers(3, WALLS[0], position="over the cavity", cav_depth=20)
     section = section_of(junction("door-side"), over)
-    assert not {"jamb tape", "tape cover"} & {layer.key for layer in section.layers}
+    part = shapes({layer.key: layer for layer in section.layers})
+    left, low, right, high = part["jamb tape"].bounds  # as its row says: stuck to the upstand, metal over it
+    assert (left, low, right) == (-over.length("tape_bond"), 0, 0)
+    assert high > part["upstand"].bounds[3]
+    assert part["tape cover"].bounds[0] < left < part["tape cover"].bounds[2]
+    assert part["tape cover"].bounds[3] == part["cladding"].bounds[1]
     box = {"position": "over the cavity", "frame": FRAMES[1], "cav_depth": 20}
-    trim = section_of(junction("door-side"), ladder_numbers(3, WALLS[0], **box)).layer("trim")
-    assert "its foot open, level with the lowest boards" in trim.name
-    assert any("no line says what closes the jamb" in one for one in section.notes)
+    cover = section_of(junction("door-side"), ladder_numbers(3, WALLS[0], **box)).layer("tape cover")
+    assert "the open foot of the trim" in cover.name

@@ -21,7 +21,6 @@ PAST_TAPE, CORNER = 12.0, 60.0  # mm, metal past the tape, which no line sizes, 
 FOOT = 40.0  # mm of trim or lining shown
 WHAT = {"trim": "trim", "reveal lining": "reveal lining"}
 OURS = "No line sizes the metal over the tape."
-OPEN = "No tape lies there; no line says what closes the jamb below the boards."
 
 
 class _Heights(NamedTuple):
@@ -76,7 +75,7 @@ def door_side(numbers: Numbers) -> Section:
     )
     return Section(
         "door-side", "Side of a level door, seen from outside", "face", box, tuple(parts), dimensions, sides=("seen from outside", ""),
-        notes=(OURS if tape else OPEN,),
+        notes=(OURS,),
     )  # fmt: skip
 
 
@@ -113,8 +112,11 @@ def _door(top: float) -> list[Layer]:
 
 def _tape(numbers: Numbers, frame: Frame, top: float) -> tuple[list[Layer], list[Dimension]]:
     """The jamb tape as it shows from outside, and how wide it is where it lies flat."""
-    if not frame.flange and not frame.taped:
-        return [], []
+    if not frame.flange and not frame.taped:  # its joint is closed at the cladding
+        outline = rectangle(-numbers.length("tape_bond"), 0, 0, top)
+        return [
+            Layer("jamb tape", "pale tape", outline, "Tape that lines the jamb, here out on primer onto the upstand", ("tape_bond",), "membrane", order=3)
+        ], [Dimension("tape_bond", outline[3], outline[2], numbers.length("tape_bond"), "x", "top", name="least on wall")]  # fmt: skip
     wide = numbers.length("tape_w")
     left, right = CLEAR - 1 - wide, CLEAR - 1
     if frame.taped:
@@ -141,8 +143,6 @@ def _closing(numbers: Numbers, wall: Wall, frame: Frame, boards: float) -> list[
 
 def _closed(tape: list[Layer], closing: list[Layer], boards: float) -> list[Layer]:
     """What closes the jamb, and below it the metal over the tape, from the paving up to the lowest boards."""
-    if not tape:
-        return closing
     left = min(x for x, _ in tape[0].outline)
     up_to = " and the open foot of the ".join(["the lowest boards", *(WHAT[one.key] for one in closing)])
     name = f"Metal over that tape, from the paving up to {up_to}; a corner cut away here"
