@@ -689,7 +689,7 @@ def test_leaders_on_a_printed_sheet_are_short(key):
 
 
 def test_leaders_of_a_head_keep_off_its_frame_and_the_lintel_of_its_leaf():
-    """Ours: through those they seem to name them; on a printed sheet no more than 36 of 316 units a head, some can go no other way."""
+    """Ours: through those they seem to name them; on a printed sheet no more than 38 of 316 units a head: some can go no other way but past another's dot."""
     head = next(one for one in JUNCTIONS if one.key == "head")
     through, heads = 0.0, 0
     for wall, level in product(WALLS, (1, 2, 3, 4)):
@@ -702,7 +702,22 @@ def test_leaders_of_a_head_keep_off_its_frame_and_the_lintel_of_its_leaf():
                 part = Polygon(points)
                 passing = [one.leader for one in tags if one.ring and name[one.words] != layer.key]
                 through += sum(LineString(one).intersection(part).length for one in passing)
-    assert through / heads < 36
+    assert through / heads < 38
+
+
+def test_few_leaders_of_a_printed_window_pass_the_dot_of_another():
+    """Ours: a ring whose leader runs through a dot seems to name that part; one of twenty has no other way."""
+    leaders = past = 0
+    for key, wall, level in product(("sill", "head", "jamb"), WALLS, (1, 3)):
+        junction = next(one for one in JUNCTIONS if one.key == key)
+        _, _, tags = printed(section_of(junction, ladder_numbers(level, wall)))
+        found = [one.leader for one in tags if one.ring and one.leader[0] != one.leader[1]]
+        leaders += len(found)
+        for mine, other in permutations(found, 2):
+            apart = dist(mine[1], other[1]) >= 3
+            past += apart and LineString(mine).distance(ShapelyPoint(other[1])) < 3
+    assert leaders > 200
+    assert past < leaders / 20, (past, leaders)
 
 
 @pytest.mark.parametrize("wall", [WALLS[0], WALLS[1], WALLS[3]])
@@ -775,12 +790,12 @@ def test_rods_and_beads_of_a_printed_window_are_seen_and_its_tray_is_one_line(ke
 
 
 def test_dots_of_leaders_lie_well_inside_a_large_part():
-    """Ours: in the jambs of a printed sheet, of parts over 8 units thick, nine dots of ten 3 units from the edge and more."""
-    jamb = next(one for one in JUNCTIONS if one.key == "jamb")
+    """Ours: in the windows of a printed sheet, of parts over 8 units thick, nine dots of ten 3 units from the edge and more."""
     dots = at_edge = 0
-    for wall, level in product(WALLS, (1, 4)):
-        section = section_of(jamb, ladder_numbers(level, wall))
-        canvas, _, tags = _tall_enough(section, DRAWN_WIDE, DRAWN_TALL, rings=True)
+    for key, wall, level in product(("sill", "head", "jamb"), WALLS, (1, 4)):
+        junction = next(one for one in JUNCTIONS if one.key == key)
+        section = section_of(junction, ladder_numbers(level, wall))
+        canvas, _, tags = printed(section)
         ends = {tag.words: ShapelyPoint(tag.leader[1]) for tag in tags if tag.leader[0] != tag.leader[1]}
         for number, layer in numbered_parts(section):
             for each, points in canvas.pieces:
@@ -789,7 +804,7 @@ def test_dots_of_leaders_lie_well_inside_a_large_part():
                 if each is layer and end and part.contains(end) and part.buffer(-4).area > 60:
                     dots += 1
                     at_edge += part.exterior.distance(end) < 3
-    assert dots > 8
+    assert dots > 15
     assert at_edge <= dots / 10, (at_edge, dots)
 
 

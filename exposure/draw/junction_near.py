@@ -19,6 +19,7 @@ LEAST = 4.0  # of a leader, or the ring hides its end
 BESIDE = 40.0  # what a leader costs that ends beside the end of another
 LEAN, LEVEL = 0.1, 120.0  # a leader less steep looks like a sheet or a ledge: as if it were so much longer
 DOTS = 6.0  # from the end of a leader to another, to be told from it
+PAST_DOT = 3.0  # from the dot at the end of a leader to another leader, or that seems to run through it
 
 
 class Taken:
@@ -139,6 +140,8 @@ class Near:
             costs = places.costs + crowded[places.which]
             left = np.nonzero((costs < least) & (places.reach - self._radius < most))[0]
             left = self._free(places, left, taken)
+            costs[left] += BESIDE * past_dots(places.leaders[left], taken.leaders)
+            left = left[costs[left] < least]
             for place in left[np.argsort(costs[left], kind="stable")].tolist():
                 ax, ay, bx, by = places.leaders[place].tolist()
                 if self._passes(((ax, ay), (bx, by))):
@@ -165,8 +168,9 @@ class Near:
 def cost_of(leader: Leader, others: Sequence[Leader], outlines: np.ndarray) -> float:
     """What a leader costs: its length, and more where it lies level, passes outlines or ends beside another."""
     (ax, ay), (bx, by) = leader
-    crowded = _beside(np.array([(bx, by)]), Taken([], others).ends) * BESIDE
-    return float((_costs(np.array([(ax, ay, bx, by)]), outlines) + crowded)[0])
+    taken, mine = Taken([], others), np.array([(ax, ay, bx, by)])
+    crowded = _beside(mine[:, 2:], taken.ends) * BESIDE + past_dots(mine, taken.leaders) * BESIDE
+    return float((_costs(mine, outlines) + crowded)[0])
 
 
 def _costs(leaders: np.ndarray, outlines: np.ndarray) -> np.ndarray:
@@ -190,6 +194,29 @@ def _beside(ends: np.ndarray, others: np.ndarray) -> np.ndarray:
     if not len(others):
         return np.zeros(len(ends))
     return (np.hypot(*(ends[:, None, :] - others[None, :, :]).transpose(2, 0, 1)) < DOTS).any(axis=1)
+
+
+def past_dots(some: np.ndarray, others: np.ndarray) -> np.ndarray:
+    """Which leaders of ``some`` pass the dot of one of ``others``, or have their own passed.
+
+    Examples
+    --------
+    >>> level = np.array([(0.0, 0, 20, 0), (0, 9, 20, 9)])
+    >>> past_dots(level, np.array([(10.0, 30, 10, 2)])).tolist(), past_dots(level, np.array([(22.0, 5, 22, 30)])).tolist()
+    ([True, False], [False, True])
+    """
+    return (_way_off(some, others[:, 2:]) < PAST_DOT).any(axis=1) | (
+        _way_off(others, some[:, 2:]) < PAST_DOT
+    ).any(axis=0)
+
+
+def _way_off(lines: np.ndarray, points: np.ndarray) -> np.ndarray:
+    """How far points lie off lines, a row for each line."""
+    start, way = lines[:, None, :2], (lines[:, 2:] - lines[:, :2])[:, None, :]
+    to = points[None, :, :] - start
+    share = (to * way).sum(axis=2) / np.maximum((way * way).sum(axis=2), 1e-9)
+    off = to - np.clip(share, 0, 1)[..., None] * way
+    return np.hypot(off[..., 0], off[..., 1])
 
 
 def overlap(middles: np.ndarray, boxes: np.ndarray, half: float) -> np.ndarray:
