@@ -68,6 +68,29 @@ def adding(runs, part):
                 yield numbers, steps, frame
 
 
+def test_below_a_window_whose_flange_lies_on_it_the_cladding_goes_up_behind_the_flange(runs):
+    """As in its section: the leg of the flange hangs before the edge of the cladding, and below the frame it stays open."""
+    seen = 0
+    for numbers, _, frame in adding(runs, "window"):
+        mine = numbers.circumstances
+        if mine.wall_type not in (WALLS[0], WALLS[3]) or mine.window_position != "over the cavity":
+            continue
+        cladding = unary_union(
+            [flat_of(one) for one in frame.before if one.material in ("cladding", "render") and not one.line]
+        )
+        flat = [
+            one for one in frame.added if one.material == "frame" and len({d for *_, d in one.points}) == 1
+        ]
+        if cladding.is_empty or len(flat) < 2:
+            continue
+        flange, pane = map(flat_of, flat)
+        middle, foot = (flange.bounds[0] + flange.bounds[2]) / 2, flange.bounds[1]
+        below = cladding.intersection(shapely_box(middle - 1, 0, middle + 1, pane.bounds[3]))
+        assert foot < below.bounds[3] < pane.bounds[1]
+        seen += 1
+    assert seen
+
+
 def test_every_part_the_table_adds_is_known():
     rows = [row for row in load_table("order_of_work")["row"] if row["sequence"] != "standing wall"]
     rows += load_table("short_order")["row"]

@@ -34,6 +34,7 @@ from exposure.junction.work_faces import (
 )
 
 ON_FLAP = -11.0  # mm, tape at the ends of a slit: over a head, before its flap and the tape on that
+FLANGE_LAPS = 8.0  # mm, bottom flange over the edge of the cladding; no line sizes it
 OVER_TRAY = 20.0  # mm, foot of the short batten under a sill over the barrier's tray
 
 
@@ -141,14 +142,17 @@ def _left_open(numbers: Numbers, top: float, gap: float) -> BaseGeometry:
         mine.frame != BOX and mine.window_position == "at the sheathing" and not numbers.has("batten_sp")
     )
     inward = max(CLEAR - numbers.length("clad_gap", 5), 0.0) if to_frame else 0.0
-    hole = box(X0 + inward, Z0 - 30, X1 - inward, top)
+    low = Z0 - 30
+    if mine.frame != BOX and mine.window_position == "over the cavity":  # up behind the flange's leg
+        low = Z0 + 30 - CLEAR + FLANGE_LAPS
+    hole = box(X0 + inward, low, X1 - inward, top)
     if top <= Z1:
         return hole
-    past, low = numbers.length("head_past", 50), plate_at(LIP) - numbers.length("head_lap", 20)
+    past, lip = numbers.length("head_past", 50), plate_at(LIP) - numbers.length("head_lap", 20)
     before = CLAD_FACE - LIP  # the lip stands so far before the cladding and is seen lower and to the left
     over = plate_at(CLAD_FACE) + max(2 * gap, 8)
-    flashing = box(X0 - past - LEAN[0] * before - 4, low - LEAN[1] * before, X1 + past + 8, over)
-    return box(X0 + inward, Z0 - 30, X1 - inward, over).union(flashing)
+    flashing = box(X0 - past - LEAN[0] * before - 4, lip - LEAN[1] * before, X1 + past + 8, over)
+    return box(X0 + inward, low, X1 - inward, over).union(flashing)
 
 
 def _boards(top: float, gap: float, numbers: Numbers) -> list[Face]:
