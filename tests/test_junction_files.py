@@ -801,7 +801,7 @@ def test_dots_of_leaders_lie_well_inside_a_large_part():
             for each, points in canvas.pieces:
                 part = Polygon(points)
                 end = ends.get(str(number))
-                if each is layer and end and part.contains(end) and part.buffer(-4).area > 60:
+                if each.key == layer.key and end and part.contains(end) and part.buffer(-4).area > 60:
                     dots += 1
                     at_edge += part.exterior.distance(end) < 3
     assert dots > 15
