@@ -1210,12 +1210,16 @@ def test_the_metal_cover_of_a_door_hangs_in_front_of_strip_and_tray_and_is_set_a
 
 
 def test_battens_are_notched_for_the_head_flashing_and_no_barrier_is(schedules):
-    """It reaches past the jambs, over the battens beside the opening."""
+    """It reaches past the jambs, over the battens beside the opening; over the cavity it is set after them, and their tops after it."""
     for mine, schedule in schedules:
         told = [words for words in texts(schedule) if "then battens" in words]
-        assert all(
-            "notch battens for the flashing over an opening, never a barrier" in words for words in told
-        ), mine
+        late = mine.window_position == "over the cavity"
+        notched = "notch battens for the flashing over an opening, never a barrier"
+        ended = "end the battens beside an opening at its head until its flashing is in, and cut no barrier"
+        assert all((ended in words, notched in words) == (late, not late) for words in told), mine
+        if told and late:
+            [flashing] = [words for words in texts(schedule) if words.startswith("Set the head flashing")]
+            assert "then the battens beside it on up to the barrier" in flashing
 
 
 def test_a_hood_at_a_pipe_is_set_when_the_joint_round_it_is_sealed():

@@ -29,7 +29,19 @@ from exposure.draw.work_frames import (
 from exposure.figures import amount
 from exposure.junction.catalogue import JUNCTIONS, runs_of, section_of
 from exposure.junction.short_runs import short_runs_of
-from exposure.junction.work_faces import CAVITY_SET, DEPTH, HIGH, LEAF_FACE, LEAN, WIDE, X0, X1, Z0, Z1
+from exposure.junction.work_faces import (
+    CAVITY_SET,
+    DEPTH,
+    HIGH,
+    LEAF_FACE,
+    LEAN,
+    WIDE,
+    X0,
+    X1,
+    Z0,
+    Z1,
+    leg_at_head,
+)
 from exposure.junction.work_scene import PARTS, PASSING, frames_of
 from exposure.paper.sheet_work import FRAME_LETTERS
 from exposure.paper.site_drawings import LETTERS as ON_PHONE
@@ -89,6 +101,38 @@ def test_below_a_window_whose_flange_lies_on_it_the_cladding_goes_up_behind_the_
         assert foot < below.bounds[3] < pane.bounds[1]
         seen += 1
     assert seen
+
+
+def test_over_the_cavity_battens_beside_the_head_wait_for_its_flashing(runs):
+    """The cut, the leg and the tape at the cut's ends lie where those battens stand, which is beside the opening, over its head."""
+    seen = 0
+    for numbers, _, frame in adding(runs, "battens at the head"):
+        at_head = [shapely_box(x - 1, Z1 + 1, x + 46, leg_at_head(numbers)) for x in (X0 - 60, X1 + 15)]
+        for place in at_head:
+            before, new = (
+                [
+                    one
+                    for one in faces
+                    if one.material == "timber" and one.points[0][2] < 0 and flat_of(one).intersects(place)
+                ]
+                for faces in (frame.before, frame.added)
+            )
+            assert (before, len(new)) == ([], 1)
+        seen += 1
+    assert seen
+
+
+def test_the_sheet_over_a_kick_out_goes_on_over_the_wall_beside_it():
+    """No upright joint at the very end of the eave: from edge to edge of the wall shown, its lower edge stepped round the kick-out."""
+    for wall in (WALLS[0], WALLS[3]):
+        run = next(one for one in short_runs_of([("n", ladder_numbers(3, wall))]) if "eave" in one.title)
+        [frame] = [one for one in run.frames if one.words.startswith("Bring the membrane down")]
+        [sheet] = [flat_of(one) for one in frame.added]
+        kick = unary_union([flat_of(one) for one in run.frames[0].added if one.material == "metal"])
+        assert (sheet.bounds[0], sheet.bounds[2]) == (0, WIDE)
+        mouth = kick.bounds[0]
+        assert sheet.intersection(shapely_box(0, 0, mouth - 40, HIGH)).bounds[1] < kick.bounds[1]
+        assert sheet.intersection(shapely_box(mouth, 0, mouth + 50, HIGH)).bounds[1] > kick.bounds[1]
 
 
 def test_every_part_the_table_adds_is_known():

@@ -35,19 +35,27 @@ from exposure.junction.work_faces import (
 
 ON_FLAP = -11.0  # mm, tape at the ends of a slit: over a head, before its flap and the tape on that
 FLANGE_LAPS = 8.0  # mm, bottom flange over the edge of the cladding; no line sizes it
+AT_EDGES = (X0 - 60, X1 + 15)  # of the opening, left edges of its battens as the jamb is drawn
 OVER_TRAY = 20.0  # mm, foot of the short batten under a sill over the barrier's tray
 
 
 def _battens(numbers: Numbers) -> Made:
-    """Upright battens, cut where a barrier runs on under and over the opening."""
+    """Upright battens, cut where a barrier runs on under and over the opening; before its flashing is in they end at its head."""
     under, over = _level_barriers(numbers)
-    at_edges = (X0 - 60, X1 + 15)  # of the opening, as the jamb is drawn
+    end = Z1 if numbers.circumstances.window_position == "over the cavity" else over
     places = [
         (40, 0, HIGH),
-        *((x, low, high) for x in at_edges for low, high in ((0, under), (under + BARRIER, over), (over + BARRIER, HIGH))),
+        *((x, low, high) for x in AT_EDGES for low, high in ((0, under), (under + BARRIER, end), (over + BARRIER, HIGH))),
         *((MIDDLE - 22, low, high) for low, high in ((0, under), (under + BARRIER + OVER_TRAY, Z0 - 40), (over + BARRIER, HIGH)) if high - low > OVER_TRAY),
     ]  # fmt: skip
     return [flat(x, low, x + 45, high, "timber", -20) for x, low, high in places], []
+
+
+def _battens_at_head(numbers: Numbers) -> Made:
+    """Those beside the opening on up from its head flashing to the barrier over it."""
+    _, over = _level_barriers(numbers)
+    low = plate_at(-20.0) + 8
+    return [flat(x, low, x + 45, over, "timber", -20) for x in AT_EDGES if over - low > OVER_TRAY], []
 
 
 def _level_barriers(numbers: Numbers) -> tuple[float, float]:
@@ -204,6 +212,7 @@ def _cladding_to_head(numbers: Numbers) -> Made:
 
 CLADDING: dict[str, Callable[[Numbers], Made]] = {
     "battens": _battens,
+    "battens at the head": _battens_at_head,
     "barriers": _barriers,
     "cladding": _cladding,
     "cladding to the head": _cladding_to_head,

@@ -81,12 +81,15 @@ def _step_flashing(numbers: Numbers) -> Made:
 
 
 def _sheet_over(_: Numbers) -> Made:
+    """The sheet of the wall, on past the end of the eave, its lower edge stepped round the kick-out."""
     flap = (
+        (0, 340, -12),
+        (MOUTH - 30, 340, -12),
         (MOUTH - 30, 440, -12),
         (EAVE[0] + 20, 480, -12),
         (WIDE, _on_roof(WIDE, 45), -12),
         (WIDE, HIGH, -12),
-        (MOUTH - 30, HIGH, -12),
+        (0, HIGH, -12),
     )
     return [Face(flap, "flap")], []
 
