@@ -205,9 +205,8 @@ def past_dots(some: np.ndarray, others: np.ndarray) -> np.ndarray:
     >>> past_dots(level, np.array([(10.0, 30, 10, 2)])).tolist(), past_dots(level, np.array([(22.0, 5, 22, 30)])).tolist()
     ([True, False], [False, True])
     """
-    return (_way_off(some, others[:, 2:]) < PAST_DOT).any(axis=1) | (
-        _way_off(others, some[:, 2:]) < PAST_DOT
-    ).any(axis=0)
+    off = np.hstack([_way_off(some, others[:, 2:]), _way_off(others, some[:, 2:]).T])
+    return (off < PAST_DOT).any(axis=1)
 
 
 def _way_off(lines: np.ndarray, points: np.ndarray) -> np.ndarray:
