@@ -206,7 +206,7 @@ def past_dots(some: np.ndarray, others: np.ndarray) -> np.ndarray:
     ([True, False], [False, True])
     """
     off = np.hstack([_way_off(some, others[:, 2:]), _way_off(others, some[:, 2:]).T])
-    return (off < PAST_DOT).any(axis=1)
+    return np.asarray((off < PAST_DOT).any(axis=1))
 
 
 def _way_off(lines: np.ndarray, points: np.ndarray) -> np.ndarray:
