@@ -22,9 +22,10 @@ from exposure.cli import main
 from exposure.draw import junction_near
 from exposure.draw.drawing import is_free
 from exposure.draw.junction_breaks import breaks_of
-from exposure.draw.junction_canvas import Canvas, numbered_parts, ruled_mark
+from exposure.draw.junction_canvas import Canvas, numbered_parts
 from exposure.draw.junction_labels import Asked, place_tags
 from exposure.draw.junction_lanes import Ruled, ToRule, crosses, meet, rule_lanes, strokes_of
+from exposure.draw.junction_marks import ruled_mark
 from exposure.draw.junction_materials import shape
 from exposure.draw.junction_room import Piece, room_for
 from exposure.draw.junction_svg import DrawnFor, _tall_enough, junction_layout, junction_picture

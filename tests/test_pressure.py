@@ -161,6 +161,12 @@ def test_a_ramp_of_wind_in_drizzle_does_not_design_the_house(days):
     (colder,) = wall_pressures(marked, orientation=[240], air_density=1.29)
     [told] = [one for one in colder.flags if one.key == "rain.pressure_doubtful_wind"]
     assert told.numbers["most"] == pytest.approx(0.5 * 1.29 * 36.0**2)
+    cell = marked.assign_attrs(
+        kind="reanalysis"
+    )  # lifted as the pressures it is told beside, by the table grid_wind
+    (lifted,) = wall_pressures(cell, orientation=[240])
+    [told] = [one for one in lifted.flags if one.key == "rain.pressure_doubtful_wind"]
+    assert told.numbers["most"] == pytest.approx(2.3 * 0.5 * 1.225 * 36.0**2)
 
 
 def test_a_short_record_finds_the_five_year_value_of_a_known_distribution():

@@ -11,6 +11,7 @@ from shapely import Point, Polygon, unary_union
 from shapely import box as shapely_box
 from test_junction import EVERY_FRAME, WALLS, ladder_numbers
 
+from exposure.detail.beside import beside
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.order import window_steps
 from exposure.draw.drawing import is_free
@@ -133,6 +134,56 @@ def test_the_sheet_over_a_kick_out_goes_on_over_the_wall_beside_it():
         mouth = kick.bounds[0]
         assert sheet.intersection(shapely_box(0, 0, mouth - 40, HIGH)).bounds[1] < kick.bounds[1]
         assert sheet.intersection(shapely_box(mouth, 0, mouth + 50, HIGH)).bounds[1] > kick.bounds[1]
+
+
+def test_the_tray_over_an_opening_in_a_leaf_is_as_long_as_the_course_under_its_sill(runs):
+    """By the opening's drawing: past each side as the sill's course, which its row sizes from the edge of the opening in the leaf."""
+    seen = 0
+    for _, steps, frames in runs:
+        parts = {part: frame for frame in frames for part in steps[frame.number - 1].adds}
+        if not {"cavity tray", "sill"} <= parts.keys():
+            continue
+        courses = [flat_of(one) for one in parts["sill"].added if one.material == "course"]
+        left, _, right, _ = max(courses, key=lambda one: one.bounds[2] - one.bounds[0]).bounds
+        [tray] = [flat_of(one) for one in parts["cavity tray"].added if one.material == "tray"]
+        assert (tray.bounds[0], tray.bounds[2]) == pytest.approx((left, right))
+        seen += 1
+    assert seen > 20
+
+
+def test_in_a_leafs_cavity_the_barrier_at_a_jamb_goes_up_to_a_frame_behind_it(runs):
+    """As in the section of the jamb: no way is left open between barrier and frame, and the barrier does not show past the leaf's edge."""
+    seen = 0
+    for numbers, steps, frames in runs:
+        mine = numbers.circumstances
+        if not beside("leaf before the boards", mine):
+            continue
+        parts = {part: frame for frame in frames for part in steps[frame.number - 1].adds}
+        if not {"barriers", "window"} <= parts.keys():
+            continue
+        upright = [
+            flat_of(one).bounds
+            for one in parts["barriers"].added
+            if one.material == "barrier"
+            and not one.line
+            and flat_of(one).bounds[3] - flat_of(one).bounds[1] > 200
+        ]
+        edges = sorted(x for x0, _, x1, _ in upright for x in (x0, x1))
+        frame = max(
+            (
+                flat_of(one).bounds
+                for one in parts["window"].added
+                if one.material == "frame" and not one.line
+            ),
+            key=lambda one: one[3] - one[1],
+        )
+        assert len(edges) == 4
+        if mine.frame_type == "box frame with straps":  # a flange reaches past its frame
+            assert abs(edges[1] - frame[0]) <= 1 + 1e-6
+            assert abs(edges[2] - frame[2]) <= 1 + 1e-6
+        assert X0 < edges[1] < edges[2] < X1
+        seen += 1
+    assert seen
 
 
 def test_every_part_the_table_adds_is_known():

@@ -72,9 +72,9 @@ LINES = (
 )  # drawn as one thick line
 BEHIND = ("insulation", "core", "batten")
 CROSSED = ("timber", "barrier")
-SMALL = ("rod", "sealant")  # a thick edge would fill them
 ROUND = 20  # corners of a rod
 LEAST = {"rod": 5.0, "sealant": 3.0}  # picture units, as small as they can be seen
+SMALL = tuple(LEAST)  # a thick edge would fill them
 MOST_STROKES = 60
 LOOP_POINTS = 8  # by which a loop that is cut is followed
 Box = tuple[float, float, float, float]

@@ -13,11 +13,10 @@ from exposure.draw.junction_canvas import (
     Canvas,
     amount,
     numbered_parts,
-    ruled_mark,
-    tag_mark,
 )
 from exposure.draw.junction_labels import RING, Tag, crossings
 from exposure.draw.junction_lanes import Ruled
+from exposure.draw.junction_marks import ruled_mark, tag_mark
 from exposure.draw.lettering import wrap as wrap_words
 from exposure.draw.palette import INK, PAPER, SOFT
 from exposure.junction.one_lower import OneLower

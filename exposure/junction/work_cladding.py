@@ -6,12 +6,14 @@ from itertools import pairwise
 from shapely import box
 from shapely.geometry.base import BaseGeometry
 
+from exposure.detail.beside import beside
 from exposure.junction.jamb import CLEAR
 from exposure.junction.leaf import BARRIER
 from exposure.junction.numbers import Numbers
 from exposure.junction.window import BOX
 from exposure.junction.work_faces import (
     CLAD_FACE,
+    FRAME_FOOT,
     HIGH,
     LEAN,
     LIP,
@@ -32,6 +34,7 @@ from exposure.junction.work_faces import (
     plate_at,
     rendered,
 )
+from exposure.junction.work_round_leaf import leaf_lap
 
 ON_FLAP = -11.0  # mm, tape at the ends of a slit: over a head, before its flap and the tape on that
 FLANGE_LAPS = 8.0  # mm, bottom flange over the edge of the cladding; no line sizes it
@@ -65,8 +68,10 @@ def _level_barriers(numbers: Numbers) -> tuple[float, float]:
 
 
 def _beside_barriers(numbers: Numbers) -> tuple[float, float]:
-    """Inner edges of the upright barriers beside the opening, beyond the batten at its edge where there is one."""
+    """Inner edges of the upright barriers beside the opening, beyond the batten at its edge where there is one; in the cavity of a leaf up to a frame behind that."""
     near = 65.0 if numbers.has("batten_sp") else 8.0
+    if beside("leaf before the boards", numbers.circumstances):
+        near = 1.0 - leaf_lap(numbers)
     return X0 - near, X1 + near
 
 
@@ -152,7 +157,7 @@ def _left_open(numbers: Numbers, top: float, gap: float) -> BaseGeometry:
     inward = max(CLEAR - numbers.length("clad_gap", 5), 0.0) if to_frame else 0.0
     low = Z0 - 30
     if mine.frame != BOX and mine.window_position == "over the cavity":  # up behind the flange's leg
-        low = Z0 + 30 - CLEAR + FLANGE_LAPS
+        low = FRAME_FOOT - CLEAR + FLANGE_LAPS
     hole = box(X0 + inward, low, X1 - inward, top)
     if top <= Z1:
         return hole

@@ -15,6 +15,7 @@ Spot: TypeAlias = tuple[float, float, float]
 WIDE, HIGH, DEPTH = 1000.0, 1040.0, 150.0
 X0, X1, Z0, Z1 = 270.0, 750.0, 300.0, 800.0
 MIDDLE = (X0 + X1) / 2
+FRAME_FOOT = Z0 + 30  # lower edge of the frame, on packers over the tray
 LEAN = (0.34, 0.3)  # how far depth moves to the right and up in the picture
 FLANGE_SET = -22.0  # mm, outer face of a frame whose flange lies on the face of the wall
 BOX_SET = 45.0  # mm, that of a box frame within the opening

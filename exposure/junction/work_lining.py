@@ -14,6 +14,7 @@ from exposure.junction.work_faces import (
     CAVITY_SET,
     CLAD_FACE,
     DEPTH,
+    FRAME_FOOT,
     HIGH,
     LEAF_FACE,
     LIP,
@@ -33,6 +34,7 @@ from exposure.junction.work_faces import (
     plate_at,
     round_opening,
 )
+from exposure.junction.work_round_leaf import tray_ends
 
 BACK_AT = 0.85  # of the depth of the opening, where a strip stands behind the tray
 ROOM = HIGH + 30 - Z1  # mm over the opening, what a frame has room for
@@ -237,7 +239,7 @@ def _jamb_tape(numbers: Numbers) -> Made:
         faces = [
             flat(X0 - out, Z0 - 25, X0, Z1 + 60, "tape", -2),
             Face(((X0, Z0, -2), (X0, Z1, -2), (X0, Z1, deep), (X0, Z0, deep)), "tape"),
-            flat(X0, Z0 + 30, X0 + 10, Z1, "tape", BOX_SET - 1),
+            flat(X0, FRAME_FOOT, X0 + 10, Z1, "tape", BOX_SET - 1),
             flat(X1, Z0 - 25, X1 + out, Z1 + 60, "tape", -2),
         ]
         return faces, [Size("tape_w", (X0 - out - 80, middle, 0), ((X0 - out / 2, middle, -2),))]
@@ -296,7 +298,7 @@ def _stop_end(x: float, high: float) -> Face:
 def _cavity_tray(numbers: Numbers) -> Made:
     rise = numbers.length("head_tray_mas")
     up = numbers.length("head_up", 40)
-    left, right, low, out = X0 - 110, X1 + 110, Z1 + 12, LEAF_FACE
+    (left, right), low, out = tray_ends(numbers), Z1 + 12, LEAF_FACE
     faces = [
         flat(left, low + rise, right, low + rise + up, "metal", -4),
         Face(((left, low + rise, -4), (right, low + rise, -4), (right, low, out), (left, low, out)), "tray"),
@@ -339,11 +341,12 @@ def _cut_over_leg(numbers: Numbers) -> Made:
     up, sizes = numbers.length("head_up", 40), []
     if numbers.has("head_past"):
         past, top = numbers.length("head_past"), leg_at_head(numbers)
+        left, right = X0 - past, X1 + past
         at = (X0 + 120, top - up, -10.0)
         sizes.append(replace(measured("tape_bond", (X0 + 120, Z1, -10), at, beside=90, above=-10), word="cut"))  # fmt: skip
     else:
-        past, top = 110.0, Z1 + 12 + numbers.length("head_tray_mas") + up
-    left, right, cut, high = X0 - past, X1 + past, top - up, top + 10
+        (left, right), top = tray_ends(numbers), Z1 + 12 + numbers.length("head_tray_mas") + up
+    cut, high = top - up, top + 10
     ends = [flat(x - 30, cut - 15, x + 30, high + 15, "tape", -10) for x in (left, right)]
     return [flat(left, cut, right, high, "flap", -9), *ends], sizes
 

@@ -9,9 +9,16 @@ from exposure.junction.work_cladding import CLADDING
 from exposure.junction.work_covering import COVERING
 from exposure.junction.work_faces import Face, Size, ground
 from exposure.junction.work_lining import LINING
+from exposure.junction.work_round_leaf import ROUND_LEAF
 from exposure.junction.work_short import SHORT
 
-PARTS = {**LINING, **COVERING, **CLADDING, **SHORT}  # word of the column "adds" -> what it looks like
+PARTS = {
+    **LINING,
+    **COVERING,
+    **ROUND_LEAF,
+    **CLADDING,
+    **SHORT,
+}  # word of the column "adds" -> what it looks like
 PASSING = ("check", "spray", "inner seal", "sealant", "flange bead", "mark")  # seen in their own frame only
 OUT_OF_SIGHT = "cut away"  # dashed in its own frame only
 GONE = {"uncut": "turned in", "flap up": "flap down"}  # what a later part takes away

@@ -1,0 +1,209 @@
+"""The leaf round an opening: its bricks, lintel and weep holes, the courses at sill and jambs, the sill on it and what closes the cavity to the frame."""
+
+from collections.abc import Callable
+
+from exposure.detail.beside import beside
+from exposure.junction.jamb import CLEAR, LAP
+from exposure.junction.numbers import Numbers
+from exposure.junction.window import DEPTH
+from exposure.junction.work_faces import (
+    CAVITY_SET,
+    HIGH,
+    LEAF_FACE,
+    MIDDLE,
+    WIDE,
+    X0,
+    X1,
+    Z0,
+    Z1,
+    Face,
+    Made,
+    Size,
+    behind_leaf,
+    flat,
+    line,
+    measured,
+    window_face,
+)
+
+COURSE_END = 9.0  # mm, a course up the end of a sill, thicker than it is
+
+
+def leaf_lap(numbers: Numbers) -> float:
+    """How far the leaf reaches before the opening: less than in the section where the frame stands deep, so that its far jamb is seen."""
+    return CLEAR if beside("leaf before the boards", numbers.circumstances) else CLEAR + LAP
+
+
+def tray_ends(numbers: Numbers) -> tuple[float, float]:
+    """Left and right end of the cavity tray over the opening: as far past the edges of the opening in the leaf as the course under its sill."""
+    past = numbers.length("sill_past") - leaf_lap(numbers)
+    return X0 - past, X1 + past
+
+
+def _bricks(top: float, numbers: Numbers) -> list[Face]:
+    """The outer leaf round the opening up to ``top``; it laps a frame that stands behind it."""
+    lap, d = leaf_lap(numbers), LEAF_FACE
+    left, right, head = X0 + lap, X1 - lap, Z1 - CLEAR - 5
+    faces = [flat(0, 0, WIDE, Z0, "masonry", d), flat(0, Z0, left, min(top, head), "masonry", d), flat(right, Z0, WIDE, min(top, head), "masonry", d)]  # fmt: skip
+    if top > head:
+        faces.append(flat(0, head, WIDE, top, "masonry", d))
+    for z in range(75, int(top), 75):
+        parts = [(0.0, WIDE)] if z < Z0 or z > head else [(0.0, left), (right, WIDE)]
+        faces += [line([(a, z, d), (b, z, d)], "joint") for a, b in parts]
+    edge = [(left, Z0), (left, min(top, head)), (right, min(top, head)), (right, Z0)]
+    ways = [edge] if top > head else [edge[:2], edge[2:]]
+    return [*faces, *(line([(x, z, d) for x, z in way], "edge") for way in ways)]
+
+
+def _weep_holes(_: Numbers) -> Made:
+    """The two open joints of a leaf over the tray at the head."""
+    return [flat(x - 6, Z1 + 15, x + 6, Z1 + 78, "fixing", LEAF_FACE - 1) for x in (X0 + 90, X1 - 90)], []
+
+
+def _lintel() -> Made:
+    lintel = flat(X0 - 100, Z1 - CLEAR - 5, X1 + 100, Z1 + 12, "stone", LEAF_FACE - 1)
+    return [lintel], [
+        Size("", (MIDDLE + 90, Z1 - 130, LEAF_FACE), ((MIDDLE + 40, Z1 - 4, LEAF_FACE),), "lintel")
+    ]
+
+
+def _leaf(numbers: Numbers) -> Made:
+    """The leaf from end to end, the edge of the tray in it between the lintel and the weep holes."""
+    lintel, names = _lintel()
+    left, right = tray_ends(numbers)
+    edge = flat(left, Z1 + 8, right, Z1 + 15, "metal", LEAF_FACE - numbers.length("tray_out", 5))
+    name = Size("", (X1 + 60, Z1 + 160, LEAF_FACE), ((X1 + 20, Z1 + 12, LEAF_FACE),), "tray's edge")
+    return [*_bricks(HIGH, numbers), *lintel, edge, *_weep_holes(numbers)[0]], [*names, name]
+
+
+def _leaf_to_head(numbers: Numbers) -> Made:
+    """The leaf up both jambs, open over the opening, and the damp-proof course that ends with it in each, dashed where it hides it."""
+    wide, top, d = numbers.length("dpc_jamb"), Z1 - CLEAR - 5, CAVITY_SET - 3
+    left, right = X0 + leaf_lap(numbers), X1 - leaf_lap(numbers)
+    faces = _bricks(top, numbers)
+    for reveal, end, far in ((left, 0.0, left - wide), (right, WIDE, right + wide)):
+        faces += [
+            flat(min(reveal, far), Z0, max(reveal, far), top, "course", d),
+            Face(((reveal, top, LEAF_FACE), (end, top, LEAF_FACE), (end, top, CAVITY_SET), (reveal, top, CAVITY_SET)), "masonry"),
+            line([(reveal, Z0, d), (far, Z0, d), (far, top, d), (reveal, top, d)], "cut away"),
+        ]  # fmt: skip
+    ends = (left - wide, Z0 + 230, d), (left, Z0 + 230, d)
+    return faces, [Size("", (left - wide / 2, Z0 + 320, d), ends, f"course {wide:g}")]
+
+
+def _leaf_to_lintel(numbers: Numbers) -> Made:
+    """The leaf up both jambs and the lintel on it, before the tray is bedded on that."""
+    lintel, names = _lintel()
+    return [*_bricks(Z1 - CLEAR - 5, numbers), *lintel], names
+
+
+def _leaf_top(numbers: Numbers) -> Made:
+    """An open joint below the uppermost course, the next one beyond the frame, and the barrier whole in the cavity above them."""
+    d, low, back, wall = LEAF_FACE - 1, HIGH - 140, CAVITY_SET, -2.0
+    barrier = Face(((0, HIGH, back), (WIDE, HIGH, back), (WIDE, HIGH, wall), (0, HIGH, wall)), "barrier")
+    crosses = [(min(45.0 * step, WIDE), HIGH, (back, wall)[step % 2]) for step in range(int(WIDE / 45) + 2)]
+    top = Face(
+        ((0, HIGH, LEAF_FACE), (WIDE, HIGH, LEAF_FACE), (WIDE, HIGH, back), (0, HIGH, back)), "masonry"
+    )
+    apart = numbers.length("weep_top")
+    places = [x for x in (110.0, 110.0 + apart) if x < WIDE]
+    joints = [flat(x - 6, low, x + 6, low + 64, "fixing", d) for x in places]
+    return [top, barrier, line(crosses, "hatching"), *joints], [
+        Size("weep_top", (330, low - 40, d), ((places[0], low + 12, d),)),
+        Size("", (700, low - 40, d), ((760, HIGH, (back + wall) / 2),), "barrier whole"),
+    ]
+
+
+def _mark(numbers: Numbers) -> Made:
+    """Where the frame's inner face meets sill and jamb, and the edge the leaf will have, seen square to the wall so that its lap over the frame shows."""
+    d, lap = CAVITY_SET + DEPTH, CLEAR + LAP
+    marks = [
+        line([(X0, Z0 + 1, d), (X1, Z0 + 1, d)], "mark"),
+        line([(X0, Z0, d), (X0, Z1, d)], "mark"),
+        line([(X0 + lap, Z0 - 90, 0), (X0 + lap, Z1 - 15, 0), (X1 - lap, Z1 - 15, 0), (X1 - lap, Z0 - 90, 0)], "hidden edge"),
+    ]  # fmt: skip
+    return marks, [
+        Size("", (MIDDLE + 60, Z0 + 130, d), ((MIDDLE, Z0 + 1, d),), "back of frame"),
+        Size("", (X0 - 60, Z0 - 150, 0), ((X0 + lap, Z0 - 60, 0),), "leaf to come"),
+    ]
+
+
+def _jamb_course(numbers: Numbers) -> Made:
+    wide, reach, d = numbers.length("dpc_jamb"), leaf_lap(numbers), CAVITY_SET - 3
+    if beside(
+        "leaf before the boards", numbers.circumstances
+    ):  # turned in to a frame that stands behind the cavity
+        far, x = window_face(numbers), X0 + reach
+        flat_on_leaf = wide - (far - d)
+        faces = [
+            flat(x - flat_on_leaf, Z0, x, Z1, "course", d),
+            Face(((x, Z0, d), (x, Z1, d), (x, Z1, far), (x, Z0, far)), "course"),
+            flat(X1 - reach, Z0, X1 - reach + flat_on_leaf, Z1, "course", d),
+        ]
+        return faces, [Size("dpc_jamb", (X0 - 90, Z1 - 150, d), ((x, Z1 - 190, (d + far) / 2),))]
+    return [
+        flat(X0 + reach - wide, Z0, X0 + reach, Z1, "course", d),
+        flat(X1 - reach, Z0, X1 - reach + wide, Z1, "course", d),
+    ], [measured("dpc_jamb", (X0 + reach - wide, Z1 + 25, d), (X0 + reach, Z1 + 25, d), beside=-60, above=90)]
+
+
+def _sill(numbers: Numbers) -> Made:
+    """The sill on the leaf over its damp-proof course, which goes past the edges of the opening in that leaf, where they are to come, and up the ends."""
+    past, lap = numbers.length("sill_past"), leaf_lap(numbers)
+    left, right = X0 + lap, X1 - lap
+    top, d = Z0 + 6, LEAF_FACE
+    low, names = top - 92, []
+    faces = [
+        flat(left - past, low, right + past, top - 80, "course", d),
+        *(flat(x, low, x + COURSE_END, top - 10, "course", d) for x in (X0 - 40 - COURSE_END, X1 + 40)),
+        Face(((X0, top, CAVITY_SET), (X1, top, CAVITY_SET), (X1, top - 10, d), (X0, top - 10, d)), "stone"),
+        Face(((X0 - 40, top - 10, d - 1), (X1 + 40, top - 10, d - 1), (X1 + 40, top - 14, d - 40), (X0 - 40, top - 14, d - 40)), "stone"),
+        flat(X0 - 40, top - 80, X1 + 40, top - 14, "stone", d - 40),
+    ]  # fmt: skip
+    if behind_leaf(numbers):  # the leaf has come up to it
+        faces = [
+            flat(0, 0, WIDE, low, "masonry", d),
+            *(line([(0, z, d), (WIDE, z, d)], "joint") for z in range(75, int(low), 75)),
+            *faces,
+            *(line([(x, low - 20, d), (x, Z0 + 190, d)], "cut away") for x in (left, right)),
+        ]
+        names = [Size("", (X1 + 110, Z0 + 260, d), ((right, Z0 + 170, d),), "leaf to come")]
+    return faces, [
+        measured("sill_past", (right, low - 13, d), (right + past, low - 13, d), above=-85),
+        *names,
+    ]
+
+
+def _reveal_boards(numbers: Numbers) -> Made:
+    """The boards in from the leaf to the frame, of which one upright is seen, its foot open, before the end of the cover."""
+    foot, near, far, x = Z0 + 44, LEAF_FACE + 1, window_face(numbers), X0 + leaf_lap(numbers) + 2
+    board = Face(((x, foot, near), (x, Z1, near), (x, Z1, far), (x, foot, far)), "timber")
+    spot = (x, Z1 - 120, (near + far) / 2)
+    return [board], [Size("", (X0 - 85, Z1 - 60, near), (spot,), "board, foot open")]
+
+
+def _sill_cover(numbers: Numbers) -> Made:
+    """The metal cover from the frame over the cavity onto the sill of the leaf, its ends turned up."""
+    over, far = numbers.length("sill_cover"), window_face(numbers)
+    edge = leaf_lap(numbers) + 1
+    left, right, high, low, out = X0 + edge, X1 - edge, Z0 + 36, Z0 + 22, CAVITY_SET - over
+    faces = [
+        Face(((left, high, far), (right, high, far), (right, low, out), (left, low, out)), "tray"),
+        flat(left, low - 8, right, low, "metal", out),
+        *(Face(((x, low, out), (x, low + 22, out), (x, high + 22, far), (x, high, far)), "metal") for x in (left, right)),
+    ]  # fmt: skip
+    return faces, [measured("sill_cover", (MIDDLE, low, CAVITY_SET), (MIDDLE, low, out), above=-150)]
+
+
+ROUND_LEAF: dict[str, Callable[[Numbers], Made]] = {
+    "leaf": _leaf,
+    "leaf to the head": _leaf_to_head,
+    "leaf to the lintel": _leaf_to_lintel,
+    "leaf top": _leaf_top,
+    "weep holes": _weep_holes,
+    "mark": _mark,
+    "jamb course": _jamb_course,
+    "sill": _sill,
+    "reveal boards": _reveal_boards,
+    "sill cover": _sill_cover,
+}
