@@ -10,6 +10,7 @@ from math import hypot
 
 from exposure.draw.drawing import Box, Point, filled, is_free, path, picture, stroke, text
 from exposure.draw.junction_lanes import grown
+from exposure.draw.junction_marks import ARROW, TOGETHER
 from exposure.draw.lettering import text_width, wrap
 from exposure.draw.palette import HAIR, INK, PAPER, RAIN, SOFT
 from exposure.junction.numbers import Numbers
@@ -50,13 +51,15 @@ LINES = {  # material -> width, dashes, colour
     "cut away": (1.2, "4 3", INK),
     "mark": (2.2, "8 4", INK),
     "check": (1.4, "", INK),
+    "mesh": (2.6, "1.4 1.4", INK),
 }
 TICK = 3.2  # half as wide as a tick at the end of a size
+TAIL = 3.0  # of an arrow from outside, behind its head
 END = 2.5  # half of what is kept free round the end of a size
 OFFSETS = sorted(
     product((0.6 * step for step in range(-18, 19)), repeat=2), key=lambda by: hypot(by[0], 1.3 * by[1])
 )  # of a label, in letters
-MARKS = ("inner seal", "drop", "sealant", "cut away")
+MARKS = ("inner seal", "drop", "sealant", "cut away", "mesh")
 SIDES = ("film", "masonry", "room", "board", "render")  # drawn in pieces, whose inner sides are no edges
 
 
@@ -127,8 +130,8 @@ def _face(face: Face, *, new: bool) -> str:
             dashes=dashes,
             ends="round",
         )
-        light = face.material == "cut away"  # to be seen on dark
-        return stroke(path(points), colour=PAPER, width=3) + drawn if light else drawn
+        light = face.material in ("cut away", "mesh")  # to be seen on dark
+        return stroke(path(points), colour=PAPER, width=width + 1.8) + drawn if light else drawn
     body = filled(points, (DARK if new else PALE)[face.material])
     if face.material in SIDES:
         return body
@@ -217,6 +220,9 @@ def _measured(ends: Sequence[Point], label: Point) -> str:
             + f'<circle cx="{x:.1f}" cy="{y:.1f}" r="2.2" fill="{INK}"/>'
         )
     (ax, ay), (bx, by) = ends
+    long = hypot(bx - ax, by - ay)
+    if long < TOGETHER:
+        return _from_outside(ends, label)
     up = TICK if (bx - ax) * (by - ay) >= 0 else -TICK  # across the line, whichever way it leans
     ticks = " ".join(path([(x - TICK, y + up), (x + TICK, y - up)]) for x, y in ends)
     way = f"{path(ends)} {path([((ax + bx) / 2, (ay + by) / 2), label])}"
@@ -225,6 +231,26 @@ def _measured(ends: Sequence[Point], label: Point) -> str:
         + stroke(way, width=0.8)
         + stroke(ticks, colour=PAPER, width=3.4)
         + stroke(ticks, width=1.6)
+    )
+
+
+def _from_outside(ends: Sequence[Point], label: Point) -> str:
+    """Arrows from outside at a size whose two ticks would run together, the way to its number from the nearer one."""
+    (ax, ay), (bx, by) = ends
+    long = hypot(bx - ax, by - ay)
+    ux, uy = (bx - ax) / long, (by - ay) / long
+    (length, half), tails, heads = ARROW, [], []
+    for (x, y), way in ((ends[0], -1), (ends[1], 1)):
+        foot, aside = (x + way * length * ux, y + way * length * uy), (half * uy, half * ux)
+        tails.append((x + way * (length + TAIL) * ux, y + way * (length + TAIL) * uy))
+        heads.append([(x, y), (foot[0] - aside[0], foot[1] + aside[1]), (foot[0] + aside[0], foot[1] - aside[1])])  # fmt: skip
+    near = min(tails, key=lambda tail: hypot(tail[0] - label[0], tail[1] - label[1]))
+    thin = f"{path([tails[0], ends[0]])} {path([tails[1], ends[1]])} {path([near, label])}"
+    return (
+        stroke(thin, colour=PAPER, width=3)
+        + stroke(thin, width=0.8)
+        + "".join(stroke(path(head, close=True), colour=PAPER, width=2) for head in heads)
+        + "".join(filled(head, INK) for head in heads)
     )
 
 

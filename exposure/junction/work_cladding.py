@@ -26,7 +26,6 @@ from exposure.junction.work_faces import (
     Face,
     Made,
     Size,
-    behind_leaf,
     flat,
     is_rendered,
     leg_at_head,
@@ -37,7 +36,6 @@ from exposure.junction.work_faces import (
 from exposure.junction.work_round_leaf import leaf_lap
 
 ON_FLAP = -11.0  # mm, tape at the ends of a slit: over a head, before its flap and the tape on that
-FLANGE_LAPS = 8.0  # mm, bottom flange over the edge of the cladding; no line sizes it
 AT_EDGES = (X0 - 60, X1 + 15)  # of the opening, left edges of its battens as the jamb is drawn
 OVER_TRAY = 20.0  # mm, foot of the short batten under a sill over the barrier's tray
 
@@ -126,11 +124,6 @@ def _barriers(numbers: Numbers) -> Made:
     if masonry and numbers.circumstances.window_position == "over the cavity":
         spot = (X1 - 100, high + BARRIER - 4, -30.0)
         names.append(Size("", (X1 - 40, Z1 + 150, -30), (spot,), "tray to come"))
-    if masonry and numbers.circumstances.window_position == "at the sheathing" and not behind_leaf(numbers):
-        x0, z0, x1, z1 = places[2]  # out of sight under the tray, which is there before it
-        edge = [(x0, z0, -30.0), (x1, z0, -30.0), (x1, z1, -30.0), (x0, z1, -30.0), (x0, z0, -30.0)]
-        faces.append(line(edge, "cut away"))
-        names.append(Size("", (X0 - 60, Z1 - 110, -30), ((X0 + 100, high + 20, -30),), "barrier under tray"))
     return faces, names
 
 
@@ -157,7 +150,7 @@ def _left_open(numbers: Numbers, top: float, gap: float) -> BaseGeometry:
     inward = max(CLEAR - numbers.length("clad_gap", 5), 0.0) if to_frame else 0.0
     low = Z0 - 30
     if mine.frame != BOX and mine.window_position == "over the cavity":  # up behind the flange's leg
-        low = FRAME_FOOT - CLEAR + FLANGE_LAPS
+        low = FRAME_FOOT - CLEAR
     hole = box(X0 + inward, low, X1 - inward, top)
     if top <= Z1:
         return hole

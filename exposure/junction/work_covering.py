@@ -7,7 +7,8 @@ from exposure.detail.order import hood_clear
 from exposure.junction.jamb import CLEAR, FIN
 from exposure.junction.numbers import Numbers
 from exposure.junction.over_frame import over_the_edge
-from exposure.junction.window import BOX, DEPTH, ON_CLADDING
+from exposure.junction.sill import sill
+from exposure.junction.window import BOX, DEPTH, ON_CLADDING, NotDrawnError, flange_past
 from exposure.junction.work_faces import (
     CAVITY_SET,
     CLAD_FACE,
@@ -26,6 +27,7 @@ from exposure.junction.work_faces import (
     behind_leaf,
     flat,
     line,
+    measured,
     plate_at,
     window_face,
 )
@@ -54,8 +56,9 @@ def _window(numbers: Numbers) -> Made:
     if mine.frame != BOX and not behind_leaf(numbers):
         if mine.window_position == "over the cavity":
             cover = numbers.length("jamb_cover", 10)
-            faces.insert(0, flat(X0 - cover, low - CLEAR, X1 + cover, Z1, "frame", face + 1))
-            sizes.append(Size("jamb_cover", (X0 - 90, Z0 + 160, face), ((X0 - cover / 2, Z0 + 120, face),)))
+            foot, at = low - flange_past(numbers), Z0 + 120
+            faces.insert(0, flat(X0 - cover, foot, X1 + cover, Z1, "frame", face + 1))
+            sizes.append(measured("jamb_cover", (X0 - cover, at, face), (X0, at, face), beside=-90, above=40))
         else:
             faces.insert(0, flat(X0 - FIN, low - FIN - CLEAR, X1 + FIN, Z1 + FIN, "frame", -1))
     return faces, sizes
@@ -89,7 +92,8 @@ def _held_inside(numbers: Numbers) -> Made:
         )
         for x, z in _fixings()
     ]
-    what = "straps" if numbers.circumstances.frame == BOX else "brackets"
+    mine = numbers.circumstances
+    what = "straps" if mine.frame == BOX or mine.wall_type == "cavity masonry" else "brackets"
     return faces, [Size("", (X1 + 130, Z0 + 190, 120), ((X1 + 5, Z0 + 122, 120),), f"{what} inside")]
 
 
@@ -124,7 +128,8 @@ def _trim(numbers: Numbers) -> Made:
         flat(X0 - past, foot(front), edge, top, "timber", front),
         flat(X1 - 8 - cover, foot(front), X1 + past, top, "timber", front),
     ]
-    cover_size = Size("jamb_cover", (X0 + 110, Z0 + 160, front), ((edge - cover / 2, Z0 + 120, front),))
+    at = Z0 + 120
+    cover_size = measured("jamb_cover", (edge - cover, at, front), (edge, at, front), beside=-110, above=40)
     return faces, [cover_size, clear]
 
 
@@ -159,6 +164,27 @@ def _reveal_lining(numbers: Numbers) -> Made:
     name = Size("", (X0 - 110, Z0 + 190, front), ((X0 - 5, Z0 + 120, front),), "reveal lining")
     gap = Size("", clear.at, clear.ends, f"foot clear {numbers.length('clad_gap', 5.0):g}")
     return faces, [name, gap]
+
+
+def _meshed(numbers: Numbers) -> bool:
+    """Whether the section of the sill has mesh under frame or outer sill; as ordered where the frame is not deep enough to be drawn."""
+    try:
+        return any(layer.key in ("sill mesh", "cover mesh") for layer in sill(numbers).layers)
+    except NotDrawnError:
+        return numbers.has("mesh")
+
+
+def _sill_mesh(numbers: Numbers) -> Made:
+    """Mesh in the gap under a frame or its outer sill, dotted on what hides it, where the section of the sill has it."""
+    if not _meshed(numbers):
+        return [], []
+    mine = numbers.circumstances
+    z, d = Z0 - 26, CLAD_FACE + 2
+    if "masonry" in mine.wall_type or (mine.window_position == "over the cavity" and mine.frame != BOX):
+        z, d = FRAME_FOOT - CLEAR / 2, window_face(numbers)
+    left, right = X0 + CLEAR, X1 - CLEAR
+    spot = (X1 - 120, z, d)
+    return [line([(left, z, d), (right, z, d)], "mesh")], [Size("", (X1 - 40, Z0 - 150, d), (spot,), "mesh inside")]  # fmt: skip
 
 
 def _inner_seal(numbers: Numbers) -> Made:
@@ -215,7 +241,8 @@ def _outer_sill(numbers: Numbers) -> Made:
     corners = [(X0 - 4, back), (X1 + 4, back), (X1 + 4, CLAD_FACE), (X1 + end, CLAD_FACE), (X1 + end, out)]
     corners += [(X0 - end, out), (X0 - end, CLAD_FACE), (X0 - 4, CLAD_FACE)]
     top = tuple((x, _on_sill(numbers, d), d) for x, d in corners)
-    return [Face(top, "tray"), flat(X0 - end, Z0 - 22, X1 + end, Z0 + 4, "metal", out)], []
+    name = Size("", (X0 + 20, Z0 - 150, out), ((X0 + 90, Z0 - 10, out),), "outer sill")
+    return [Face(top, "tray"), flat(X0 - end, Z0 - 22, X1 + end, Z0 + 4, "metal", out)], [name]
 
 
 def _hood(numbers: Numbers) -> Made:
@@ -252,6 +279,7 @@ COVERING: dict[str, Callable[[Numbers], Made]] = {
     "trim": _trim,
     "head trim": _head_trim,
     "reveal lining": _reveal_lining,
+    "sill mesh": _sill_mesh,
     "inner seal": _inner_seal,
     "spray": _spray,
     "support": _support,

@@ -17,6 +17,7 @@ from exposure.junction.work_faces import (
     FRAME_FOOT,
     HIGH,
     LEAF_FACE,
+    LINTEL_TOP,
     LIP,
     TAPE,
     WIDE,
@@ -36,6 +37,15 @@ from exposure.junction.work_faces import (
 )
 from exposure.junction.work_round_leaf import tray_ends
 
+LAP_LINES, UPRIGHT_LAP = (
+    (150.0, 880.0),
+    820.0,
+)  # heights of the upper sheets' edges, and where two stand side by side
+ALL_LAPS, UPRIGHT_LAPS = "all laps", "upright laps"  # as the row seam_tape words them
+BEHIND_IT = 14.0  # the edge of a second layer below that of the first
+ON_FILM, ON_TAPES = -0.5, -10.8  # depths of tape over laps, and of straps over tape and flap
+STUD, BACKED = 45.0, 50.0  # width of a stud, and blocking past the edge of a tape
+STRAP, STRAP_FOOT = 12.0, 70.0  # width of a strap, and height of the lowest
 BACK_AT = 0.85  # of the depth of the opening, where a strip stands behind the tray
 ROOM = HIGH + 30 - Z1  # mm over the opening, what a frame has room for
 BARE = -1.0  # depth of what a folded flap leaves bare
@@ -82,29 +92,76 @@ def _fall(numbers: Numbers) -> Made:
     return faces, sizes
 
 
+def _blocking(numbers: Numbers) -> Made:
+    """Solid blocking on open studs, from stud to stud beside the opening and under its sill, behind the edges of the tape to come."""
+    if numbers.boards:
+        return [], []
+    beside_it = _beside(numbers) if numbers.circumstances.window_position == "at the sheathing" else TAPE
+    low, high = Z0 - TAPE - BACKED, min(Z1 + max(beside_it, TAPE) + BACKED, HIGH)
+    bays = [(STUD, X0 - STUD), (X1 + STUD, WIDE - STUD)]
+    each = (high - low) / round((high - low) / 140)
+    faces = [flat(X0, low, X1, Z0 - STUD, "timber")]
+    for left, right in bays:
+        faces += [flat(left, low + n * each, right, low + (n + 1) * each, "timber") for n in range(round((high - low) / each))]  # fmt: skip
+    return faces, [Size("", (X0 - 130, Z0 - 190, 0), ((X0 - 130, Z0 - 60, 0),), "blocking")]
+
+
 def _back_strip(numbers: Numbers) -> Made:
     """What a back of film is folded up against."""
     if not strip_asked(numbers, wall_of(numbers)):
         return [], []
     low, at = Z0 + 6 + 1.5 * numbers.length("sill_slope") * BACK_AT, DEPTH * BACK_AT
     strip = flat(X0, low, X1, low + numbers.length("back_dam"), "timber", at)
-    beside = Z0 + numbers.length("corner_tape") + 80  # over the tape at the corner
-    return [strip], [Size("", (X1 + 130, beside, 0), ((X1 - 40, low + 10, at),), "strip")]
+    beside = (Z0 + Z1) / 2 - 23  # between the tapes at the corners
+    return [strip], [Size("", (X1 + 130, beside, 0), ((X1 - 150, low + 10, at),), "strip")]
 
 
 def _membrane(numbers: Numbers) -> Made:
     faces = round_opening("film")
     sizes = []
     lap = numbers.length("lap_h", 100)
-    for z in (150.0, 880.0):
+    for z in LAP_LINES:
         faces.append(line([(0, z, 0), (WIDE, z, 0)], "edge"))
         faces.append(line([(0, z + lap, 0), (WIDE, z + lap, 0)], "hidden edge"))
-    sizes.append(measured("lap_h", (60, 880, 0), (60, 880 + lap, 0), beside=80))
+    names = []
+    layers = numbers.length("stud_layers", 1)
+    if layers > 1 and not numbers.boards:  # the edge of the one behind, as if it hung lower
+        below = BEHIND_IT + (numbers.length("tape_bond", 50) if ALL_LAPS in str(numbers.values.get("seam_tape")) else 0)  # fmt: skip
+        faces += [line([(0, z - below, 0), (WIDE, z - below, 0)], "edge") for z in LAP_LINES]
+        names = [
+            Size("", (X1 + 110, Z1 - 40, 0), ((X1 + 170, LAP_LINES[1] - below, 0),), f"{layers:g} layers")
+        ]
+    low = LAP_LINES[1]
+    sizes.append(measured("lap_h", (60, low, 0), (60, low + lap, 0), beside=80))
     upright = numbers.length("lap_v", 155)
-    faces.append(line([(820, 0, 0), (820, 150, 0)], "edge"))
-    faces.append(line([(820 - upright, 0, 0), (820 - upright, 150, 0)], "hidden edge"))
-    sizes.append(measured("lap_v", (820 - upright, 130, 0), (820, 130, 0), above=-95))
-    return faces, sizes
+    at, high = UPRIGHT_LAP, LAP_LINES[0]
+    faces.append(line([(at, 0, 0), (at, high, 0)], "edge"))
+    faces.append(line([(at - upright, 0, 0), (at - upright, high, 0)], "hidden edge"))
+    sizes.append(measured("lap_v", (at - upright, high - 20, 0), (at, high - 20, 0), above=-95))
+    return faces, [*sizes, *names]
+
+
+def _lap_tape(numbers: Numbers) -> Made:
+    """Tape over the laps that the schedule has taped: the upright ones, then the level ones over their ends."""
+    asked = str(numbers.values.get("seam_tape", ""))
+    bond, low = numbers.length("tape_bond", 50), LAP_LINES[0]
+    upright = flat(UPRIGHT_LAP - bond, 0, UPRIGHT_LAP + bond, low, "tape", ON_FILM)
+    if ALL_LAPS in asked:
+        return [upright, *(flat(0, z - bond, WIDE, z + bond, "tape", ON_FILM) for z in LAP_LINES)], []
+    return ([upright] if UPRIGHT_LAPS in asked else []), []
+
+
+def _film_straps(numbers: Numbers) -> Made:
+    """Straps across the studs that hold a film back, as far apart as ordered; beside the opening they end on its studs."""
+    each, d = numbers.length("film_straps"), ON_TAPES
+    faces = []
+    z = STRAP_FOOT
+    while z < HIGH - STRAP:
+        parts = [(0.0, X0 - 40), (X1 + 40, WIDE)] if z + STRAP > Z0 - 45 and z < Z1 + 45 else [(0.0, WIDE)]
+        faces += [flat(left, z, right, z + STRAP, "fixing", d) for left, right in parts]
+        z += each
+    start, end = (130.0, STRAP_FOOT + each, d), (130.0, STRAP_FOOT + 2 * each, d)
+    return faces, [replace(measured("film_straps", start, end), word="straps")]
 
 
 def _uncut(_: Numbers) -> Made:
@@ -112,7 +169,7 @@ def _uncut(_: Numbers) -> Made:
 
 
 def _turned_in(numbers: Numbers) -> Made:
-    deep = DEPTH * 0.8
+    deep = DEPTH
     faces = [
         Face(((X0, Z0 + 2, 0), (X1, Z0 + 2, 0), (X1, Z0 + 2, deep), (X0, Z0 + 2, deep)), "flap"),
         Face(((X0, Z0, 0), (X0, Z1, 0), (X0, Z1, deep), (X0, Z0, deep)), "flap"),
@@ -163,11 +220,13 @@ def _corner_tape(numbers: Numbers) -> Made:
 
 
 def _opening_tape(_: Numbers) -> Made:
-    deep = DEPTH * 0.9
+    """Tape that lines the opening, of which sill and one jamb are seen."""
+    z, deep = Z0 + 3, DEPTH
+    spot = (X0, Z1 - 60, deep / 2)
     return [
-        Face(((X0, Z0 + 1, 0), (X1, Z0 + 1, 0), (X1, Z0 + 1, deep), (X0, Z0 + 1, deep)), "tape"),
+        Face(((X0, z, 0), (X1, z, 0), (X1, z, deep), (X0, z, deep)), "tape"),
         Face(((X0, Z0, 0), (X0, Z1, 0), (X0, Z1, deep), (X0, Z0, deep)), "tape"),
-    ], []
+    ], [Size("", (X1 + 60, Z1 + 190, 0), (spot,), "tape lining")]
 
 
 def _tray(numbers: Numbers) -> Made:
@@ -298,7 +357,7 @@ def _stop_end(x: float, high: float) -> Face:
 def _cavity_tray(numbers: Numbers) -> Made:
     rise = numbers.length("head_tray_mas")
     up = numbers.length("head_up", 40)
-    (left, right), low, out = tray_ends(numbers), Z1 + 12, LEAF_FACE
+    (left, right), low, out = tray_ends(numbers), LINTEL_TOP, LEAF_FACE
     faces = [
         flat(left, low + rise, right, low + rise + up, "metal", -4),
         Face(((left, low + rise, -4), (right, low + rise, -4), (right, low, out), (left, low, out)), "tray"),
@@ -319,7 +378,7 @@ def _flap_down(numbers: Numbers) -> Made:
     low = Z1 + (
         min(numbers.length("head_up", 50), 60) * 0.4 + 6
         if numbers.has("head_past")
-        else numbers.length("head_tray_mas", 0) + 30
+        else LINTEL_TOP - Z1 + numbers.length("head_tray_mas", 0) + 18
     )
     up = _hinge(numbers)
     near, high, half = low - Z1, Z1 + up, TAPE / 2
@@ -345,7 +404,7 @@ def _cut_over_leg(numbers: Numbers) -> Made:
         at = (X0 + 120, top - up, -10.0)
         sizes.append(replace(measured("tape_bond", (X0 + 120, Z1, -10), at, beside=90, above=-10), word="cut"))  # fmt: skip
     else:
-        (left, right), top = tray_ends(numbers), Z1 + 12 + numbers.length("head_tray_mas") + up
+        (left, right), top = tray_ends(numbers), LINTEL_TOP + numbers.length("head_tray_mas") + up
     cut, high = top - up, top + 10
     ends = [flat(x - 30, cut - 15, x + 30, high + 15, "tape", -10) for x in (left, right)]
     return [flat(left, cut, right, high, "flap", -9), *ends], sizes
@@ -358,6 +417,9 @@ LINING: dict[str, Callable[[Numbers], Made]] = {
     "uncut": _uncut,
     "turned in": _turned_in,
     "flap up": _flap_up,
+    "blocking": _blocking,
+    "lap tape": _lap_tape,
+    "film straps": _film_straps,
     "corner tape": _corner_tape,
     "opening tape": _opening_tape,
     "back strip": _back_strip,

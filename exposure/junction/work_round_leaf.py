@@ -4,12 +4,15 @@ from collections.abc import Callable
 
 from exposure.detail.beside import beside
 from exposure.junction.jamb import CLEAR, LAP
+from exposure.junction.leaf import WEEP
 from exposure.junction.numbers import Numbers
 from exposure.junction.window import DEPTH
 from exposure.junction.work_faces import (
     CAVITY_SET,
     HIGH,
     LEAF_FACE,
+    LINTEL_FOOT,
+    LINTEL_TOP,
     MIDDLE,
     WIDE,
     X0,
@@ -43,7 +46,7 @@ def tray_ends(numbers: Numbers) -> tuple[float, float]:
 def _bricks(top: float, numbers: Numbers) -> list[Face]:
     """The outer leaf round the opening up to ``top``; it laps a frame that stands behind it."""
     lap, d = leaf_lap(numbers), LEAF_FACE
-    left, right, head = X0 + lap, X1 - lap, Z1 - CLEAR - 5
+    left, right, head = X0 + lap, X1 - lap, LINTEL_FOOT
     faces = [flat(0, 0, WIDE, Z0, "masonry", d), flat(0, Z0, left, min(top, head), "masonry", d), flat(right, Z0, WIDE, min(top, head), "masonry", d)]  # fmt: skip
     if top > head:
         faces.append(flat(0, head, WIDE, top, "masonry", d))
@@ -57,13 +60,16 @@ def _bricks(top: float, numbers: Numbers) -> list[Face]:
 
 def _weep_holes(_: Numbers) -> Made:
     """The two open joints of a leaf over the tray at the head."""
-    return [flat(x - 6, Z1 + 15, x + 6, Z1 + 78, "fixing", LEAF_FACE - 1) for x in (X0 + 90, X1 - 90)], []
+    return [
+        flat(x - 6, LINTEL_TOP + 7, x + 6, LINTEL_TOP + 7 + WEEP, "fixing", LEAF_FACE - 1)
+        for x in (X0 + 90, X1 - 90)
+    ], []
 
 
 def _lintel() -> Made:
-    lintel = flat(X0 - 100, Z1 - CLEAR - 5, X1 + 100, Z1 + 12, "stone", LEAF_FACE - 1)
+    lintel = flat(X0 - 100, LINTEL_FOOT, X1 + 100, LINTEL_TOP, "stone", LEAF_FACE - 1)
     return [lintel], [
-        Size("", (MIDDLE + 90, Z1 - 130, LEAF_FACE), ((MIDDLE + 40, Z1 - 4, LEAF_FACE),), "lintel")
+        Size("", (MIDDLE + 90, Z1 - 130, LEAF_FACE), ((MIDDLE + 40, Z1 + 20, LEAF_FACE),), "lintel")
     ]
 
 
@@ -71,14 +77,16 @@ def _leaf(numbers: Numbers) -> Made:
     """The leaf from end to end, the edge of the tray in it between the lintel and the weep holes."""
     lintel, names = _lintel()
     left, right = tray_ends(numbers)
-    edge = flat(left, Z1 + 8, right, Z1 + 15, "metal", LEAF_FACE - numbers.length("tray_out", 5))
-    name = Size("", (X1 + 60, Z1 + 160, LEAF_FACE), ((X1 + 20, Z1 + 12, LEAF_FACE),), "tray's edge")
+    edge = flat(
+        left, LINTEL_TOP - 2, right, LINTEL_TOP + 7, "metal", LEAF_FACE - numbers.length("tray_out", 5)
+    )
+    name = Size("", (X1 + 60, Z1 + 160, LEAF_FACE), ((X1 + 20, LINTEL_TOP + 3, LEAF_FACE),), "tray's edge")
     return [*_bricks(HIGH, numbers), *lintel, edge, *_weep_holes(numbers)[0]], [*names, name]
 
 
 def _leaf_to_head(numbers: Numbers) -> Made:
     """The leaf up both jambs, open over the opening, and the damp-proof course that ends with it in each, dashed where it hides it."""
-    wide, top, d = numbers.length("dpc_jamb"), Z1 - CLEAR - 5, CAVITY_SET - 3
+    wide, top, d = numbers.length("dpc_jamb"), LINTEL_FOOT, CAVITY_SET - 3
     left, right = X0 + leaf_lap(numbers), X1 - leaf_lap(numbers)
     faces = _bricks(top, numbers)
     for reveal, end, far in ((left, 0.0, left - wide), (right, WIDE, right + wide)):
@@ -94,7 +102,7 @@ def _leaf_to_head(numbers: Numbers) -> Made:
 def _leaf_to_lintel(numbers: Numbers) -> Made:
     """The leaf up both jambs and the lintel on it, before the tray is bedded on that."""
     lintel, names = _lintel()
-    return [*_bricks(Z1 - CLEAR - 5, numbers), *lintel], names
+    return [*_bricks(LINTEL_TOP, numbers), *lintel], names
 
 
 def _leaf_top(numbers: Numbers) -> Made:

@@ -19,7 +19,15 @@ PARTS = {
     **CLADDING,
     **SHORT,
 }  # word of the column "adds" -> what it looks like
-PASSING = ("check", "spray", "inner seal", "sealant", "flange bead", "mark")  # seen in their own frame only
+PASSING = (
+    "check",
+    "spray",
+    "inner seal",
+    "sealant",
+    "flange bead",
+    "mark",
+    "sill mesh",
+)  # seen in their own frame only
 OUT_OF_SIGHT = "cut away"  # dashed in its own frame only
 GONE = {"uncut": "turned in", "flap up": "flap down"}  # what a later part takes away
 
