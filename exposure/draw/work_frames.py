@@ -238,7 +238,7 @@ def _from_outside(ends: Sequence[Point], label: Point) -> str:
     """Arrows from outside at a size whose two ticks would run together, the way to its number from the nearer one."""
     (ax, ay), (bx, by) = ends
     long = hypot(bx - ax, by - ay)
-    ux, uy = (bx - ax) / long, (by - ay) / long
+    ux, uy = ((bx - ax) / long, (by - ay) / long) if long else (0.0, 1.0)
     (length, half), tails, heads = ARROW, [], []
     for (x, y), way in ((ends[0], -1), (ends[1], 1)):
         foot, aside = (x + way * length * ux, y + way * length * uy), (half * uy, half * ux)
