@@ -13,6 +13,7 @@ from exposure.draw.junction_lanes import grown
 from exposure.draw.junction_marks import ARROW, TOGETHER
 from exposure.draw.lettering import text_width, wrap
 from exposure.draw.palette import HAIR, INK, PAPER, RAIN, SOFT
+from exposure.draw.work_depth import painting_order
 from exposure.junction.numbers import Numbers
 from exposure.junction.size_names import SIZE_NAMES
 from exposure.junction.work_faces import HIGH, LEAN, WIDE, Face
@@ -138,19 +139,13 @@ def _face(face: Face, *, new: bool) -> str:
     return body + stroke(path(points, close=True), colour=INK if new else SOFT, width=1.1 if new else 0.6)
 
 
-def _nearness(given: tuple[Face, bool]) -> tuple[bool, float]:
-    """What lies deep is drawn first, marks on top last."""
-    face, _ = given
-    depth = sum(d for _, _, d in face.points) / len(face.points)
-    return face.material in MARKS, -depth
-
-
 def _drawn(frame: Frame, numbers: Numbers, letters: float = LETTERS) -> str:
     """One frame's drawing with its sizes."""
     patch = [_at(spot) for spot in ((0, 0, 0), (WIDE, 0, 0), (WIDE, HIGH, 0), (0, HIGH, 0))]
     parts = [stroke(path(patch, close=True), colour=SOFT, width=0.8)]
     faces = [(face, False) for face in frame.before] + [(face, True) for face in frame.added]
-    parts += [_face(face, new=new) for face, new in sorted(faces, key=_nearness)]
+    order = painting_order([face for face, _ in faces], on_top=MARKS)
+    parts += [_face(face, new=new) for face, new in map(faces.__getitem__, order)]
     ends = [[_at(spot) for spot in size.ends] for size in (*frame.sizes, *frame.names)]
     marks: list[str] = []
     labels: list[str] = []
