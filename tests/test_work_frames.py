@@ -16,15 +16,16 @@ from exposure.detail.ladder import ladder_rows
 from exposure.detail.order import window_steps
 from exposure.draw.drawing import is_free
 from exposure.draw.palette import SOFT
+from exposure.draw.work_depth import painting_order
 from exposure.draw.work_frames import (
     CELL,
     LETTERS,
+    MARKS,
     SCALE,
     SPARE,
     TOP,
     _at,
     _measured,
-    _nearness,
     placed_labels,
     work_picture,
 )
@@ -337,7 +338,8 @@ def test_mesh_under_a_window_over_the_cavity_lies_between_its_frame_and_the_clad
 
 def uncovered(faces, frame):
     """How much of a part's faces and lines is seen in its frame. [mm2, mm times 10]"""
-    drawn = sorted([(face, False) for face in frame.before] + [(face, True) for face in frame.added], key=_nearness)  # fmt: skip
+    given = [(face, False) for face in frame.before] + [(face, True) for face in frame.added]
+    drawn = [given[place] for place in painting_order([face for face, _ in given], on_top=MARKS)]
     left = 0.0
     for place, (face, new) in enumerate(drawn):
         if not new or face not in faces:
