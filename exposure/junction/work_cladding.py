@@ -13,7 +13,6 @@ from exposure.junction.numbers import Numbers
 from exposure.junction.window import BOX
 from exposure.junction.work_faces import (
     CLAD_FACE,
-    FRAME_FOOT,
     HIGH,
     LEAN,
     LIP,
@@ -30,11 +29,14 @@ from exposure.junction.work_faces import (
     is_rendered,
     leg_at_head,
     line,
+    lip_foot,
     plate_at,
     rendered,
 )
 from exposure.junction.work_round_leaf import leaf_lap
+from exposure.junction.work_under import clad_under_sill, support_foot
 
+BOARD, SLIT = 130.0, 14.0  # height of a board, and of the slit behind a barrier's tray over that
 ON_FLAP = -11.0  # mm, tape at the ends of a slit: over a head, before its flap and the tape on that
 AT_EDGES = (X0 - 60, X1 + 15)  # of the opening, left edges of its battens as the jamb is drawn
 OVER_TRAY = 20.0  # mm, foot of the short batten under a sill over the barrier's tray
@@ -45,7 +47,7 @@ def _battens(numbers: Numbers) -> Made:
     under, over = _level_barriers(numbers)
     end = Z1 if numbers.circumstances.window_position == "over the cavity" else over
     places = [
-        (40, 0, HIGH),
+        (0, 0, HIGH),
         *((x, low, high) for x in AT_EDGES for low, high in ((0, under), (under + BARRIER, end), (over + BARRIER, HIGH))),
         *((MIDDLE - 22, low, high) for low, high in ((0, under), (under + BARRIER + OVER_TRAY, Z0 - 40), (over + BARRIER, HIGH)) if high - low > OVER_TRAY),
     ]  # fmt: skip
@@ -61,24 +63,34 @@ def _battens_at_head(numbers: Numbers) -> Made:
 
 def _level_barriers(numbers: Numbers) -> tuple[float, float]:
     """Lower edges of the barriers under and over the opening: clear of the tray and what carries the window, and of the head flashing."""
-    under = Z0 - numbers.length("tray_down", 30) - 55 - BARRIER
+    leg = numbers.length(
+        "head_up", 50
+    )  # of the tray over a barrier, which no screw of a support goes through
+    under = support_foot(numbers) - CLEAR - leg - SLIT - BARRIER
     return max(under, 10.0), min(leg_at_head(numbers) + 19, HIGH - BARRIER - 10)
 
 
 def _beside_barriers(numbers: Numbers) -> tuple[float, float]:
     """Inner edges of the upright barriers beside the opening, beyond the batten at its edge where there is one; in the cavity of a leaf up to a frame behind that."""
-    near = 65.0 if numbers.has("batten_sp") else 8.0
+    near = 8.0
+    if numbers.has("batten_sp"):  # past the tape at the ends of the cut for the head flashing
+        near = max(65.0, numbers.length("head_past", 0.0) + numbers.length("tape_bond", 50) + 5)
     if beside("leaf before the boards", numbers.circumstances):
         near = 1.0 - leaf_lap(numbers)
     return X0 - near, X1 + near
 
 
-def _ways_out(numbers: Numbers, top: float) -> Made:
-    """Where the trays over level barriers come out through the cladding below ``top``: each with its lip and the gap over it."""
-    if not numbers.has("batten_sp"):
+def _heights_out(numbers: Numbers) -> list[float]:
+    """Where the trays over level barriers come out through the cladding."""
+    return [low + BARRIER for low in _level_barriers(numbers)] if numbers.has("batten_sp") else []
+
+
+def _ways_out(numbers: Numbers, start: float, top: float) -> Made:
+    """Where those trays come out between ``start`` and ``top``: each with its lip and the gap over it."""
+    d, heights = CLAD_FACE - 1, [z for z in _heights_out(numbers) if start < z < top]
+    if not heights:
         return [], []
     left, right = _beside_barriers(numbers)
-    d, heights = CLAD_FACE - 1, [low + BARRIER for low in _level_barriers(numbers) if low + BARRIER < top]
     faces = [
         face
         for z in heights
@@ -107,10 +119,10 @@ def _barriers(numbers: Numbers) -> Made:
     if not masonry:
         places.append((left - 52, low, right + 52, low + BARRIER))
         for top in (low + BARRIER, high + BARRIER):  # each with its own tray above, open in front
-            tray = ((left - 52, top + 14, -2), (right + 52, top + 14, -2), (right + 52, top, -36), (left - 52, top, -36))  # fmt: skip
+            tray = ((left - 52, top + SLIT, -2), (right + 52, top + SLIT, -2), (right + 52, top, -36), (left - 52, top, -36))  # fmt: skip
             slit = (
-                (left - 72, top + 14, ON_FLAP + 0.5),
-                (right + 72, top + 14, ON_FLAP + 0.5),
+                (left - 72, top + SLIT, ON_FLAP + 0.5),
+                (right + 72, top + SLIT, ON_FLAP + 0.5),
             )  # its leg is out of sight behind the membrane
             ends = [
                 flat(x - 18, min(top + 2, HIGH - 50), x + 18, min(top + 62, HIGH - 14), "tape", ON_FLAP)
@@ -148,41 +160,47 @@ def _left_open(numbers: Numbers, top: float, gap: float) -> BaseGeometry:
         mine.frame != BOX and mine.window_position == "at the sheathing" and not numbers.has("batten_sp")
     )
     inward = max(CLEAR - numbers.length("clad_gap", 5), 0.0) if to_frame else 0.0
-    low = Z0 - 30
-    if mine.frame != BOX and mine.window_position == "over the cavity":  # up behind the flange's leg
-        low = FRAME_FOOT - CLEAR
+    low = clad_under_sill(numbers)
     hole = box(X0 + inward, low, X1 - inward, top)
-    if top <= Z1:
+    if top < HIGH:
         return hole
-    past, lip = numbers.length("head_past", 50), plate_at(LIP) - numbers.length("head_lap", 20)
+    past, lip = numbers.length("head_past", 50), lip_foot(numbers)
     before = CLAD_FACE - LIP  # the lip stands so far before the cladding and is seen lower and to the left
     over = plate_at(CLAD_FACE) + max(2 * gap, 8)
     flashing = box(X0 - past - LEAN[0] * before - 4, lip - LEAN[1] * before, X1 + past + 8, over)
     return box(X0 + inward, low, X1 - inward, over).union(flashing)
 
 
-def _boards(top: float, gap: float, numbers: Numbers) -> list[Face]:
-    """Boards, or render, round the opening up to ``top``."""
+def _boards(start: float, top: float, gap: float, numbers: Numbers) -> list[Face]:
+    """Boards, or render, round the opening from ``start`` up to ``top``."""
+    hole = _left_open(numbers, top, gap)
     if is_rendered(numbers):
-        return _render(_left_open(numbers, top, gap), top)
+        return _render(hole, start, top)
     faces = []
-    low, hole = 0.0, _left_open(numbers, top, gap)
-    while low < top - 1:  # boards are cut out round the opening, not jointed at its edges
-        high = min(low + 130, top)
-        left = box(0, low, WIDE, high).difference(hole)
+    for low, high in pairwise(_joints(start, top, _heights_out(numbers))):
+        left = box(0, low, WIDE, high).difference(hole)  # cut out round the opening, not jointed at its edges
         faces += [
             Face(tuple((x, z, CLAD_FACE) for x, z in one.exterior.coords[:-1]), "cladding")
             for one in getattr(left, "geoms", [left])
         ]
-        low = high
     return faces
 
 
-def _render(hole: BaseGeometry, top: float) -> list[Face]:
+def _joints(start: float, top: float, asked: list[float]) -> list[float]:
+    """Edges of boards that are as high as each other between the joints ``asked``."""
+    ends = [start, *(z for z in asked if start < z < top), top]
+    found = [start]
+    for low, high in pairwise(ends):
+        number = max(round((high - low) / BOARD), 1)
+        found += [low + (high - low) * n / number for n in range(1, number + 1)]
+    return found
+
+
+def _render(hole: BaseGeometry, start: float, top: float) -> list[Face]:
     """Render round what is left open, without a joint."""
     ring, d = [*hole.exterior.coords], CLAD_FACE
     faces: list[Face] = []
-    heights = sorted({0.0, top, *(z for _, z in ring)})
+    heights = sorted({start, top, *(z for _, z in ring if z > start)})
     for low, high in pairwise(heights):
         left = box(0, low, WIDE, high).difference(hole)
         for one in getattr(left, "geoms", [left]):
@@ -194,18 +212,24 @@ def _render(hole: BaseGeometry, top: float) -> list[Face]:
 
 def _cladding(numbers: Numbers) -> Made:
     gap = numbers.length("clad_gap", 5)
-    ways, names = _ways_out(numbers, HIGH)
+    start = to_head() if numbers.circumstances.window_position == "over the cavity" else 0.0
+    ways, names = _ways_out(numbers, start, HIGH)
     size = Size(
         "clad_gap",
         (X1 + 130, Z1 + 150, CLAD_FACE),
         ((X1 - 30, plate_at(CLAD_FACE) + max(gap, 4), CLAD_FACE),),
     )
-    return [*_boards(HIGH, gap, numbers), *ways], [size, *names]
+    return [*_boards(start, HIGH, gap, numbers), *ways], [size, *names]
 
 
 def _cladding_to_head(numbers: Numbers) -> Made:
-    ways, names = _ways_out(numbers, Z1)
-    return [*_boards(Z1, 0, numbers), *ways], names
+    ways, names = _ways_out(numbers, 0.0, to_head())
+    return [*_boards(0.0, to_head(), 0, numbers), *ways], names
+
+
+def to_head() -> float:
+    """Where the cladding beside an opening ends until the head is closed: under the plate of the flashing to come."""
+    return plate_at(CLAD_FACE) - 1
 
 
 CLADDING: dict[str, Callable[[Numbers], Made]] = {

@@ -7,15 +7,12 @@ from exposure.detail.order import hood_clear
 from exposure.junction.jamb import CLEAR, FIN
 from exposure.junction.numbers import Numbers
 from exposure.junction.over_frame import over_the_edge
-from exposure.junction.sill import sill
-from exposure.junction.window import BOX, DEPTH, ON_CLADDING, NotDrawnError, flange_past
+from exposure.junction.window import BOX, DEPTH, ON_CLADDING, flange_past
 from exposure.junction.work_faces import (
     CAVITY_SET,
     CLAD_FACE,
     FRAME_FOOT,
     LEAF_FACE,
-    LEAN,
-    LIP,
     MIDDLE,
     X0,
     X1,
@@ -31,6 +28,7 @@ from exposure.junction.work_faces import (
     plate_at,
     window_face,
 )
+from exposure.junction.work_under import clad_under_sill, meshed, support_foot
 
 FOOT_CLEAR = 14.0  # mm, gap below a trim or lining, wider than it is
 TRIM_PAST = 30.0  # mm, trim past the edge of the opening at most
@@ -38,7 +36,7 @@ TRIM_PAST = 30.0  # mm, trim past the edge of the opening at most
 
 def _sealant(_: Numbers) -> Made:
     way = [(X0 - 12, Z0 + 40, 0.0), (X0 - 12, Z1 + 12, 0.0), (X1 + 12, Z1 + 12, 0.0), (X1 + 12, Z0 + 40, 0.0)]
-    packers = [flat(x, Z0 + 18, x + 40, Z0 + 32, "timber", 40) for x in (X0 + 60, X1 - 100)]
+    packers = [flat(x, Z0 + 10, x + 40, FRAME_FOOT, "timber", 40) for x in (X0 + 60, X1 - 100)]
     return [line(way, "sealant"), *packers], []
 
 
@@ -57,7 +55,7 @@ def _window(numbers: Numbers) -> Made:
         if mine.window_position == "over the cavity":
             cover = numbers.length("jamb_cover", 10)
             foot, at = low - flange_past(numbers), Z0 + 120
-            faces.insert(0, flat(X0 - cover, foot, X1 + cover, Z1, "frame", face + 1))
+            faces.insert(0, flat(X0 - cover, foot, X1 + cover, Z1 + cover, "frame", face + 1))
             sizes.append(measured("jamb_cover", (X0 - cover, at, face), (X0, at, face), beside=-90, above=40))
         else:
             faces.insert(0, flat(X0 - FIN, low - FIN - CLEAR, X1 + FIN, Z1 + FIN, "frame", -1))
@@ -75,7 +73,7 @@ def _flange_bead(numbers: Numbers) -> Made:
 def _straps(_: Numbers) -> Made:
     """Straps at the jambs on the room side, and packers under the frame."""
     straps = [flat(x, z, x + 55, z + 24, "metal", 120) for x, z in _fixings()]
-    packers = [flat(x, Z0 + 18, x + 40, Z0 + 32, "timber", 40) for x in (X0 + 60, X1 - 100)]
+    packers = [flat(x, Z0 + 10, x + 40, FRAME_FOOT, "timber", 40) for x in (X0 + 60, X1 - 100)]
     return [*straps, *packers], []
 
 
@@ -95,11 +93,6 @@ def _held_inside(numbers: Numbers) -> Made:
     mine = numbers.circumstances
     what = "straps" if mine.frame == BOX or mine.wall_type == "cavity masonry" else "brackets"
     return faces, [Size("", (X1 + 130, Z0 + 190, 120), ((X1 + 5, Z0 + 122, 120),), f"{what} inside")]
-
-
-def _under_lip(numbers: Numbers, d: float) -> float:
-    """How high an upright piece at a depth is seen that goes on up behind the lip of the head flashing."""
-    return plate_at(LIP) - numbers.length("head_lap", 20) + LEAN[1] * (LIP - d)
 
 
 def _on_sill(numbers: Numbers, d: float) -> float:
@@ -122,7 +115,7 @@ def _trim(numbers: Numbers) -> Made:
     cover = numbers.length("jamb_cover")
     edge = X0 + 8 + cover
     front = LEAF_FACE - 2 if "masonry" in numbers.circumstances.wall_type else CLAD_FACE - 8
-    top, past = _under_lip(numbers, front), over_the_edge(numbers, TRIM_PAST)
+    top, past = plate_at(front) - 2, over_the_edge(numbers, TRIM_PAST)
     foot, clear = _foot(numbers, X1, front)
     faces = [
         flat(X0 - past, foot(front), edge, top, "timber", front),
@@ -152,7 +145,7 @@ def _reveal_lining(numbers: Numbers) -> Made:
         return [], []
     if "masonry" in mine.wall_type or not numbers.has("batten_sp"):
         return [], []
-    front, edge, top = CLAD_FACE - 8, CLEAR + ON_CLADDING, _under_lip(numbers, CLAD_FACE - 8)
+    front, edge, top = CLAD_FACE - 8, CLEAR + ON_CLADDING, plate_at(CLAD_FACE - 8) - 2
     left, right, near = X0 + edge, X1 - edge, window_face(numbers)
     past = over_the_edge(numbers, TRIM_PAST)
     foot, clear = _foot(numbers, X1, front)
@@ -166,22 +159,16 @@ def _reveal_lining(numbers: Numbers) -> Made:
     return faces, [name, gap]
 
 
-def _meshed(numbers: Numbers) -> bool:
-    """Whether the section of the sill has mesh under frame or outer sill; as ordered where the frame is not deep enough to be drawn."""
-    try:
-        return any(layer.key in ("sill mesh", "cover mesh") for layer in sill(numbers).layers)
-    except NotDrawnError:
-        return numbers.has("mesh")
-
-
 def _sill_mesh(numbers: Numbers) -> Made:
     """Mesh in the gap under a frame or its outer sill, dotted on what hides it, where the section of the sill has it."""
-    if not _meshed(numbers):
+    if not meshed(numbers):
         return [], []
     mine = numbers.circumstances
-    z, d = Z0 - 26, CLAD_FACE + 2
-    if "masonry" in mine.wall_type or (mine.window_position == "over the cavity" and mine.frame != BOX):
-        z, d = FRAME_FOOT - CLEAR / 2, window_face(numbers)
+    low, z, d = clad_under_sill(numbers), FRAME_FOOT - CLEAR / 2, window_face(numbers)
+    if "masonry" not in mine.wall_type and mine.window_position == "over the cavity" and mine.frame != BOX:
+        z = (low + FRAME_FOOT) / 2
+    elif "masonry" not in mine.wall_type:
+        z, d = low + 5, CLAD_FACE + 2
     left, right = X0 + CLEAR, X1 - CLEAR
     spot = (X1 - 120, z, d)
     return [line([(left, z, d), (right, z, d)], "mesh")], [Size("", (X1 - 40, Z0 - 150, d), (spot,), "mesh inside")]  # fmt: skip
@@ -208,7 +195,7 @@ def _spray(_: Numbers) -> Made:
 
 def _support(numbers: Numbers) -> Made:
     """Brackets before the tray, below it in cavity masonry: foot on blocking in the frame, dashed, or on the inner leaf, none on a batten, arm under the window."""
-    foot, top, out = Z0 - numbers.length("tray_down", 30) - 35, Z0 + 16, -60.0
+    foot, top, out = support_foot(numbers), Z0 + 16, window_face(numbers) + 2
     if numbers.has("sill_bracket"):
         top, out = Z0 - 4, CAVITY_SET + 14
     faces = []
@@ -241,7 +228,8 @@ def _outer_sill(numbers: Numbers) -> Made:
     corners = [(X0 - 4, back), (X1 + 4, back), (X1 + 4, CLAD_FACE), (X1 + end, CLAD_FACE), (X1 + end, out)]
     corners += [(X0 - end, out), (X0 - end, CLAD_FACE), (X0 - 4, CLAD_FACE)]
     top = tuple((x, _on_sill(numbers, d), d) for x, d in corners)
-    name = Size("", (X0 + 20, Z0 - 150, out), ((X0 + 90, Z0 - 10, out),), "outer sill")
+    middle = (back + out) / 2
+    name = Size("", (X0 + 20, Z0 - 150, out), ((X0 + 90, _on_sill(numbers, middle), middle),), "outer sill")
     return [Face(top, "tray"), flat(X0 - end, Z0 - 22, X1 + end, Z0 + 4, "metal", out)], [name]
 
 
@@ -263,7 +251,8 @@ def _hood(numbers: Numbers) -> Made:
 
 def _head_closer(numbers: Numbers) -> Made:
     """The strip with slots that closes the cavity over the head flashing."""
-    left, right, low = X0 - numbers.length("head_past") + 10, X1 + numbers.length("head_past") - 10, Z1 - 3
+    left, right = X0 - numbers.length("head_past") + 10, X1 + numbers.length("head_past") - 10
+    low = plate_at(-39) + 1
     return [
         flat(left, low, right, low + 17, "stone", -39),
         line([(left + 20, low + 8, -40), (right - 20, low + 8, -40)], "slots"),

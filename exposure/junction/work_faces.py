@@ -18,13 +18,14 @@ WIDE, HIGH, DEPTH = 1000.0, 1040.0, 150.0
 X0, X1, Z0, Z1 = 270.0, 750.0, 300.0, 720.0
 MIDDLE = (X0 + X1) / 2
 LINTEL_FOOT, LINTEL_TOP = Z1 - CLEAR - 5, Z1 + LEAF_LINTEL  # of the outer leaf, that the tray is bedded on
-FRAME_FOOT = Z0 + 30  # lower edge of the frame, on packers over the tray
+FRAME_FOOT = Z0 + 20  # lower edge of the frame, on packers over the tray
 LEAN = (0.34, 0.3)  # how far depth moves to the right and up in the picture
 FLANGE_SET = -22.0  # mm, outer face of a frame whose flange lies on the face of the wall
 BOX_SET = 45.0  # mm, that of a box frame within the opening
 CAVITY_SET = -36.0  # mm, that of a frame behind the outer leaf
 CLAD_FACE, LEAF_FACE = -40.0, -80.0  # mm, faces of the cladding and of the outer leaf
 TAPE = 60.0
+PLATE = Z1 + 24  # where a head flashing turns out from the wall, over the flange of a frame that has one
 PLATE_FALL = 18 / 64  # of a head flashing, from its leg out to its lip
 LIP = -70.0  # face of its lip
 
@@ -111,13 +112,18 @@ def window_face(numbers: Numbers) -> float:
 
 def leg_at_head(numbers: Numbers) -> float:
     """Upper edge of the leg of a head flashing: behind a head flap, or behind the membrane above a level cut at the edge of the opening's tape."""
-    foot = Z1 + numbers.length("tape_bond", 50) if numbers.cut_over_head else Z1 + 6
+    foot = Z1 + numbers.length("tape_bond", 50) if numbers.cut_over_head else PLATE
     return foot + numbers.length("head_up", 50)
 
 
 def plate_at(d: float) -> float:
     """Height of the plate of a head flashing at a depth."""
-    return Z1 + 6 + PLATE_FALL * (d + 6)
+    return PLATE + PLATE_FALL * (d + 6)
+
+
+def lip_foot(numbers: Numbers) -> float:
+    """Lower edge of a head flashing, so far down over the frame as ordered."""
+    return Z1 - CLEAR - numbers.length("head_lap", 20)
 
 
 def _edges_of_opening() -> list[Face]:
@@ -138,5 +144,8 @@ def ground(numbers: Numbers) -> list[Face]:
     if numbers.boards:
         return [*round_opening("board"), room, sill, jamb]
     studs = [flat(x, 0, x + 45, HIGH, "timber") for x in (0, X0 - 45, X1, WIDE - 45)]
+    studs += [
+        flat(MIDDLE - 22, low, MIDDLE + 23, high, "timber") for low, high in ((0, Z0 - 45), (Z1 + 140, HIGH))
+    ]
     rails = [flat(X0, Z0 - 45, X1, Z0, "timber"), flat(X0, Z1, X1, Z1 + 140, "timber")]
     return [*round_opening("room"), *studs, *rails, room, sill, jamb]

@@ -6,7 +6,7 @@ from exposure.junction.numbers import Numbers
 from exposure.junction.work_faces import HIGH, WIDE, Face, Made, flat, line, measured
 
 TOP = 540.0  # upper edge of the first sheet
-JOINT = 640.0  # edge of the sheet that lies outside at an upright lap
+JOINT = 480.0  # edge of the sheet that lies outside at an upright lap
 
 
 def bare_wall(numbers: Numbers) -> list[Face]:
@@ -39,10 +39,10 @@ def _side_lap(numbers: Numbers) -> Made:
     low, lap = TOP - numbers.length("lap_h"), numbers.length("lap_v")
     edges = [
         line([(JOINT, low, -5), (JOINT, HIGH, -5)], "edge"),
-        line([(JOINT - lap, low, -5), (JOINT - lap, HIGH, -5)], "hidden edge"),
+        line([(JOINT + lap, low, -5), (JOINT + lap, HIGH, -5)], "hidden edge"),  # the end of the sheet below
     ]
-    return [flat(JOINT - lap, low, WIDE, HIGH, "film", -5), *edges], [
-        measured("lap_v", (JOINT - lap, 850, -5), (JOINT, 850, -5), above=60)
+    return [flat(JOINT, low, WIDE, HIGH, "film", -5), *edges], [
+        measured("lap_v", (JOINT, 850, -5), (JOINT + lap, 850, -5), above=60)
     ]
 
 

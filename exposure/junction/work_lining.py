@@ -19,6 +19,8 @@ from exposure.junction.work_faces import (
     LEAF_FACE,
     LINTEL_TOP,
     LIP,
+    MIDDLE,
+    PLATE,
     TAPE,
     WIDE,
     X0,
@@ -31,6 +33,7 @@ from exposure.junction.work_faces import (
     flat,
     leg_at_head,
     line,
+    lip_foot,
     measured,
     plate_at,
     round_opening,
@@ -100,7 +103,9 @@ def _blocking(numbers: Numbers) -> Made:
     low, high = Z0 - TAPE - BACKED, min(Z1 + max(beside_it, TAPE) + BACKED, HIGH)
     bays = [(STUD, X0 - STUD), (X1 + STUD, WIDE - STUD)]
     each = (high - low) / round((high - low) / 140)
-    faces = [flat(X0, low, X1, Z0 - STUD, "timber")]
+    faces = [
+        flat(left, low, right, Z0 - STUD, "timber") for left, right in ((X0, MIDDLE - 22), (MIDDLE + 23, X1))
+    ]
     for left, right in bays:
         faces += [flat(left, low + n * each, right, low + (n + 1) * each, "timber") for n in range(round((high - low) / each))]  # fmt: skip
     return faces, [Size("", (X0 - 130, Z0 - 190, 0), ((X0 - 130, Z0 - 60, 0),), "blocking")]
@@ -222,7 +227,7 @@ def _corner_tape(numbers: Numbers) -> Made:
 def _opening_tape(_: Numbers) -> Made:
     """Tape that lines the opening, of which sill and one jamb are seen."""
     z, deep = Z0 + 3, DEPTH
-    spot = (X0, Z1 - 60, deep / 2)
+    spot = (X0, (Z0 + Z1) / 2, deep / 2)  # between the tapes of two corners
     return [
         Face(((X0, z, 0), (X1, z, 0), (X1, z, deep), (X0, z, deep)), "tape"),
         Face(((X0, Z0, 0), (X0, Z1, 0), (X0, Z1, deep), (X0, Z0, deep)), "tape"),
@@ -332,17 +337,17 @@ def _head_tape(numbers: Numbers) -> Made:
 def _head_flashing(numbers: Numbers) -> Made:
     up, past, lap = numbers.length("head_up"), numbers.length("head_past"), numbers.length("head_lap")
     left, right = X0 - past, X1 + past
-    low, lip, edge = Z1 + 6, plate_at(LIP), leg_at_head(numbers) - up
+    low, lip, foot, edge = PLATE, plate_at(LIP), lip_foot(numbers), leg_at_head(numbers) - up
     faces = [
         flat(left, low, right, edge + up, "metal", -6),
         Face(((left, low, -6), (right, low, -6), (right, lip, LIP), (left, lip, LIP)), "tray"),
-        flat(left, lip - lap, right, lip, "metal", LIP),
+        flat(left, foot, right, lip, "metal", LIP),
         _stop_end(right, numbers.length("head_stop", 30)),
     ]
     sizes = [
         measured("head_up", (right + 25, edge, -6), (right + 25, edge + up, -6), beside=65, above=20),
         measured("head_past", (left, edge + up + 25, -6), (X0, edge + up + 25, -6), above=50),
-        measured("head_lap", (left - 20, lip - lap, LIP), (left - 20, lip, LIP), beside=-75),
+        measured("head_lap", (left - 20, foot, LIP), (left - 20, foot + lap, LIP), beside=-75),
     ]
     return faces, sizes
 
@@ -376,7 +381,7 @@ def _cavity_tray(numbers: Numbers) -> Made:
 
 def _flap_down(numbers: Numbers) -> Made:
     low = Z1 + (
-        min(numbers.length("head_up", 50), 60) * 0.4 + 6
+        min(numbers.length("head_up", 50), 60) * 0.4 + PLATE - Z1
         if numbers.has("head_past")
         else LINTEL_TOP - Z1 + numbers.length("head_tray_mas", 0) + 18
     )
@@ -400,13 +405,14 @@ def _cut_over_leg(numbers: Numbers) -> Made:
     up, sizes = numbers.length("head_up", 40), []
     if numbers.has("head_past"):
         past, top = numbers.length("head_past"), leg_at_head(numbers)
-        left, right = X0 - past, X1 + past
+        left, right, wide = X0 - past, X1 + past, numbers.length("tape_bond")
         at = (X0 + 120, top - up, -10.0)
         sizes.append(replace(measured("tape_bond", (X0 + 120, Z1, -10), at, beside=90, above=-10), word="cut"))  # fmt: skip
     else:
+        wide = 30.0
         (left, right), top = tray_ends(numbers), LINTEL_TOP + numbers.length("head_tray_mas") + up
     cut, high = top - up, top + 10
-    ends = [flat(x - 30, cut - 15, x + 30, high + 15, "tape", -10) for x in (left, right)]
+    ends = [flat(x - wide, cut - 15, x + wide, high + 15, "tape", -10) for x in (left, right)]
     return [flat(left, cut, right, high, "flap", -9), *ends], sizes
 
 
