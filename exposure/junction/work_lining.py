@@ -111,6 +111,12 @@ def _blocking(numbers: Numbers) -> Made:
     return faces, [Size("", (X0 - 130, Z0 - 190, 0), ((X0 - 130, Z0 - 60, 0),), "blocking")]
 
 
+def _on_fall(numbers: Numbers, material: str) -> Face:
+    """What lies on the sill, along its fall, to the full depth of the opening."""
+    front, back = Z0 + 6.5, Z0 + 6.5 + 1.5 * numbers.length("sill_slope")
+    return Face(((X0, front, 0), (X1, front, 0), (X1, back, DEPTH), (X0, back, DEPTH)), material)
+
+
 def _back_strip(numbers: Numbers) -> Made:
     """What a back of film is folded up against."""
     if not strip_asked(numbers, wall_of(numbers)):
@@ -176,7 +182,7 @@ def _uncut(_: Numbers) -> Made:
 def _turned_in(numbers: Numbers) -> Made:
     deep = DEPTH
     faces = [
-        Face(((X0, Z0 + 2, 0), (X1, Z0 + 2, 0), (X1, Z0 + 2, deep), (X0, Z0 + 2, deep)), "flap"),
+        _on_fall(numbers, "flap"),
         Face(((X0, Z0, 0), (X0, Z1, 0), (X0, Z1, deep), (X0, Z0, deep)), "flap"),
     ]
     each = numbers.length("fix_mm", 150)
@@ -224,12 +230,12 @@ def _corner_tape(numbers: Numbers) -> Made:
     ]
 
 
-def _opening_tape(_: Numbers) -> Made:
+def _opening_tape(numbers: Numbers) -> Made:
     """Tape that lines the opening, of which sill and one jamb are seen."""
-    z, deep = Z0 + 3, DEPTH
+    deep = DEPTH
     spot = (X0, (Z0 + Z1) / 2, deep / 2)  # between the tapes of two corners
     return [
-        Face(((X0, z, 0), (X1, z, 0), (X1, z, deep), (X0, z, deep)), "tape"),
+        _on_fall(numbers, "tape"),
         Face(((X0, Z0, 0), (X0, Z1, 0), (X0, Z1, deep), (X0, Z0, deep)), "tape"),
     ], [Size("", (X1 + 60, Z1 + 190, 0), (spot,), "tape lining")]
 
