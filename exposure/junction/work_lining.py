@@ -5,9 +5,10 @@ from dataclasses import replace
 
 from exposure.junction.build_up import wall_of
 from exposure.junction.jamb import CLEAR
+from exposure.junction.lining_tape import tape_over
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM
-from exposure.junction.window import BOX, BOX_IN, Frame, side_tape
+from exposure.junction.window import BOX, BOX_IN, Frame, NotDrawnError, frame_of, side_tape
 from exposure.junction.window_board import strip_asked
 from exposure.junction.work_faces import (
     BOX_SET,
@@ -234,7 +235,18 @@ def _opening_tape(numbers: Numbers) -> Made:
     """Tape that lines the opening, of which sill and one jamb are seen."""
     deep = DEPTH
     spot = (X0, (Z0 + Z1) / 2, deep / 2)  # between the tapes of two corners
+    wall = wall_of(numbers)
+    try:
+        out = tape_over(numbers, wall, frame_of(numbers, wall))
+    except NotDrawnError:
+        out = 0.0
+    rim = [
+        (X0 - out, Z0, X0, Z1),
+        (X1, Z0, X1 + out, Z1),
+        (X0 - out, Z1, X1 + out, Z1 + out),
+    ]  # on the membrane
     return [
+        *(flat(*each, "tape", ON_FILM) for each in rim if out),
         _on_fall(numbers, "tape"),
         Face(((X0, Z0, 0), (X0, Z1, 0), (X0, Z1, deep), (X0, Z0, deep)), "tape"),
     ], [Size("", (X1 + 60, Z1 + 190, 0), (spot,), "tape lining")]
