@@ -1293,7 +1293,7 @@ def test_the_slit_behind_the_tray_of_each_level_barrier_has_taped_ends(runs):
 
 
 def test_trims_go_up_behind_the_lip_of_the_head_flashing(runs):
-    """As the head is drawn: tight under the plate of the flashing, whose lip and plate hide their tops, so that it drips clear."""
+    """As the head is drawn: up to the head of the opening, under the plate of the flashing, whose lip hides their tops and drips clear."""
     seen = 0
     for numbers, steps, frames in runs:
         if "masonry" in numbers.circumstances.wall_type:
@@ -1316,9 +1316,9 @@ def test_trims_go_up_behind_the_lip_of_the_head_flashing(runs):
             top = max(trim.points, key=lambda one: one[1])
             assert outer < top[2] < inner
             (low, high), share = sorted({z for _, z, _ in plate.points}), (top[2] - outer) / (inner - outer)
-            assert 0 < low + share * (high - low) - top[1] < 5
+            assert Z1 - 5 < top[1] < low + share * (high - low)
             corner = Point(top[0] + LEAN[0] * top[2], top[1] + LEAN[1] * top[2])
-            assert unary_union([as_seen(lip), as_seen(plate)]).contains(corner)
+            assert as_seen(lip).buffer(1).contains(corner)
             seen += 1
     assert seen > 20
 

@@ -99,9 +99,9 @@ def _ways_out(numbers: Numbers, start: float, top: float) -> Made:
             flat(left - 52, z - 20, right + 52, z, "metal", d - 2),
         )
     ]
-    return faces, [
-        Size("", (MIDDLE, heights[0] - 90, d), ((MIDDLE + 60, heights[0] + 3, d),), "gap over barrier's tray")
-    ]
+    low = heights[0]
+    at = low + 70 if low > Z1 else low - 90  # clear of what is set over the head
+    return faces, [Size("", (MIDDLE, at, d), ((MIDDLE + 60, low + 3, d),), "gap over barrier's tray")]
 
 
 def _barriers(numbers: Numbers) -> Made:

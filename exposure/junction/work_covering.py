@@ -31,6 +31,7 @@ from exposure.junction.work_faces import (
 from exposure.junction.work_under import clad_under_sill, meshed, support_foot
 
 FOOT_CLEAR = 14.0  # mm, gap below a trim or lining, wider than it is
+TRIM_TOP = Z1 - 2  # of trim or lining, at the head of the opening, behind the lip of the flashing
 TRIM_PAST = 30.0  # mm, trim past the edge of the opening at most
 
 
@@ -115,7 +116,7 @@ def _trim(numbers: Numbers) -> Made:
     cover = numbers.length("jamb_cover")
     edge = X0 + 8 + cover
     front = LEAF_FACE - 2 if "masonry" in numbers.circumstances.wall_type else CLAD_FACE - 8
-    top, past = plate_at(front) - 2, over_the_edge(numbers, TRIM_PAST)
+    top, past = TRIM_TOP, over_the_edge(numbers, TRIM_PAST)
     foot, clear = _foot(numbers, X1, front)
     faces = [
         flat(X0 - past, foot(front), edge, top, "timber", front),
@@ -145,7 +146,7 @@ def _reveal_lining(numbers: Numbers) -> Made:
         return [], []
     if "masonry" in mine.wall_type or not numbers.has("batten_sp"):
         return [], []
-    front, edge, top = CLAD_FACE - 8, CLEAR + ON_CLADDING, plate_at(CLAD_FACE - 8) - 2
+    front, edge, top = CLAD_FACE - 8, CLEAR + ON_CLADDING, TRIM_TOP
     left, right, near = X0 + edge, X1 - edge, window_face(numbers)
     past = over_the_edge(numbers, TRIM_PAST)
     foot, clear = _foot(numbers, X1, front)
@@ -225,8 +226,9 @@ def _outer_sill(numbers: Numbers) -> Made:
     trimmed = numbers.circumstances.frame == BOX and numbers.has("jamb_cover")
     closed = trimmed or bool(_reveal_lining(numbers)[0])
     end = 4 + (over_the_edge(numbers, TRIM_PAST) if closed else 0)
-    corners = [(X0 - 4, back), (X1 + 4, back), (X1 + 4, CLAD_FACE), (X1 + end, CLAD_FACE), (X1 + end, out)]
-    corners += [(X0 - end, out), (X0 - end, CLAD_FACE), (X0 - 4, CLAD_FACE)]
+    face = min(CLAD_FACE, back)
+    corners = [(X0 - 4, back), (X1 + 4, back), (X1 + 4, face), (X1 + end, face), (X1 + end, out)]
+    corners += [(X0 - end, out), (X0 - end, face), (X0 - 4, face)]
     top = tuple((x, _on_sill(numbers, d), d) for x, d in corners)
     middle = (back + out) / 2
     name = Size("", (X0 + 20, Z0 - 150, out), ((X0 + 90, _on_sill(numbers, middle), middle),), "outer sill")
