@@ -418,6 +418,22 @@ def test_a_second_layer_of_the_membrane_is_told_and_has_its_edge(level):
             assert uncovered([one], frame) >= 0.9 * 10 * WIDE  # but for tape along an upright lap
 
 
+def test_the_tape_that_lines_an_opening_is_seen_on_sill_and_jamb_to_their_full_depth(runs):
+    """Only the stretch tape at the corners, and a strip on it, lie over some of it."""
+    seen = 0
+    for _, _, frame in adding(runs[::5], "opening tape"):
+        deep = [
+            one for one in frame.added if one.material == "tape" and {d for *_, d in one.points} == {0, DEPTH}
+        ]
+        sill, jamb = sorted(deep, key=lambda one: len({x for x, *_ in one.points}), reverse=True)
+        assert {x for x, *_ in sill.points} == {X0, X1}
+        assert {x for x, *_ in jamb.points} == {X0}
+        assert uncovered([sill], frame) > 0.5 * as_seen(sill).area
+        assert uncovered([jamb], frame) > 0.3 * as_seen(jamb).area
+        seen += 1
+    assert seen > 10
+
+
 def test_straps_that_hold_a_film_back_are_no_farther_apart_than_ordered(runs):
     """300 as read in the table, from edge to edge of the wall but for the opening, whose frame and tape they leave free."""
     seen = 0
