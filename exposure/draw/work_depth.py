@@ -7,9 +7,11 @@ one place the later one lies on top, as tape on a membrane.
 from collections.abc import Sequence
 from functools import lru_cache
 from heapq import heappop, heappush
+from itertools import pairwise
+from math import hypot
 
 import numpy as np
-from shapely import GEOSException, LineString, Polygon
+from shapely import GEOSException, LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from exposure.junction.work_faces import LEAN, Face, Spot
@@ -110,19 +112,27 @@ def _hides(first: Face, second: Face) -> int:
 
 def _depth(face: Face, across: float, up: float) -> float:
     """Depth at which the eye meets the plane of a face at a spot of the picture; of a line, that of its nearest point."""
-    points = np.array(face.points, dtype=float)
-    if np.ptp(points[:, 2]) < TOUCHING:
-        return float(points[0, 2])
+    deeps = [d for _, _, d in face.points]
+    if max(deeps) - min(deeps) < TOUCHING:
+        return deeps[0]
     if face.line:
-        way = _shape(face)
-        done = way.project(way.interpolate(0).__class__(across, up))
         lengths = np.cumsum([0.0, *np.hypot(*np.diff([_seen(spot) for spot in face.points], axis=0).T)])
-        return float(np.interp(done, lengths, points[:, 2]))
-    middle = points.mean(axis=0)
-    normal = np.linalg.svd(points - middle)[2][-1]
-    ray = np.array([-LEAN[0], -LEAN[1], 1.0])  # what lies deeper is seen farther right and up
-    start = np.array([across, up, 0.0])
-    slant = float(normal @ ray)
+        return float(np.interp(_shape(face).project(Point(across, up)), lengths, deeps))
+    (nx, nz, nd), (x, z, d) = _plane(face)
+    slant = nd - LEAN[0] * nx - LEAN[1] * nz  # what lies deeper is seen farther right and up
     if abs(slant) < 1e-6:
-        return float(middle[2])
-    return float(normal @ (middle - start) / slant)
+        return d
+    return (nx * (x - across) + nz * (z - up) + nd * d) / slant
+
+
+@lru_cache(maxsize=20_000)
+def _plane(face: Face) -> tuple[Spot, Spot]:
+    """A face's normal, from all its corners, and its middle."""
+    nx = nz = nd = 0.0
+    for (ax, az, ad), (bx, bz, bd) in pairwise((*face.points, face.points[0])):
+        nx += (az - bz) * (ad + bd)
+        nz += (ad - bd) * (ax + bx)
+        nd += (ax - bx) * (az + bz)
+    size = hypot(nx, nz, nd) or 1.0
+    x, z, d = (sum(spot) / len(face.points) for spot in zip(*face.points, strict=True))
+    return (nx / size, nz / size, nd / size), (x, z, d)
