@@ -3,7 +3,11 @@
 import pytest
 from shapely import LineString, Polygon
 from test_junction import JUNCTIONS, WALLS, ladder_numbers, numbers_without
+from test_work_frames import steps_of
 
+from exposure.detail.beside import NO_DOOR, beside
+from exposure.detail.ladder import ladder_rows
+from exposure.detail.materials import DECK_TRIMS, not_counted
 from exposure.draw.junction_materials import FILLS
 from exposure.junction.catalogue import section_of
 from exposure.junction.proofs import failures
@@ -65,6 +69,53 @@ def test_the_jamb_at_a_deck_in_snow_is_drawn_where_there_is_one():
         part = {layer.key: Polygon(layer.outline) for layer in section.layers}
         assert part["snow sheet"].distance(part["frame"]) == 0
         assert "jamb tape" not in part
+
+
+@pytest.mark.parametrize("snow", [0, 700])
+@pytest.mark.parametrize("frame", FRAMES)
+@pytest.mark.parametrize("wall", CLAD)
+def test_a_deck_s_door_stands_in_one_plane_behind_the_cladding(wall, frame, snow):
+    """Windows out at the face of cladding or render, 20 + 20 and a film before the studs; the door 22 from sill to head, boxed in by its trim."""
+    there = {"position": "over the cavity", "frame": frame, "cav_depth": 20, "cav_render": 20}
+    numbers = ladder_numbers(2, wall, sheathing="open studs", snow_roof=snow, reveal="as drawn", **there)
+    numbers = numbers if snow else numbers_without("snow_roof", numbers)
+    asked = ("deck-door", "deck-door-jamb", *("deck-jamb",) * bool(snow))
+    sections = {one: section_of(junction(one), numbers) for one in (*asked, "jamb")}
+    assert all(failures(one) == () for one in sections.values())
+    outer = {key: Polygon(one.layer("frame").outline).bounds[0] for key, one in sections.items()}
+    assert [outer[one] for one in asked] == [-22] * len(asked)
+    assert outer["jamb"] == -1.5 - 20 - 20
+    jamb = sections["deck-door-jamb"]
+    part = shapes({layer.key: layer for layer in jamb.layers})
+    assert not {"flange", "flange seal", "jamb tape"} & part.keys()
+    assert part["trim"].distance(part["frame"]) == part["trim"].distance(part["cladding"]) == 0
+    assert part["strap"].distance(part["frame"]) == 0
+    assert jamb.layer("frame").rows == ("deck_frame",)
+    assert any("head is closed alike" in one for one in jamb.notes)
+    assert any("the same frame" in one for one in jamb.notes) is bool(snow)
+
+
+@pytest.mark.parametrize("frame", FRAMES)
+def test_rows_order_and_list_say_what_a_deck_s_door_is_while_windows_stand_at_the_cladding(frame):
+    numbers = ladder_numbers(2, CLAD[0], position="over the cavity", frame=frame)
+    steps = steps_of(numbers)
+    [door] = [place for place, step in enumerate(steps) if "deck-door-jamb" in step.drawn]
+    [window] = [place for place, step in enumerate(steps) if "window" in step.adds]
+    assert door == window + 1
+    assert steps[door].door
+    [row] = [one for one in ladder_rows() if one.key == "deck_frame"]
+    said = row.words_for("build", numbers.circumstances) or row.build[0]
+    for words in (said, steps[door].text):
+        assert "on the floor, back from the cladding" in words
+        assert "the reveal over battens and cut edges" in words
+        assert ("no flange" in words) is (frame == FRAMES[0])
+    mine = {one.key for one in ladder_rows() if beside(one.when, numbers.circumstances)}
+    bought = not_counted({key: value for key, value in numbers.values.items() if key in mine})
+    assert (DECK_TRIMS in bought) is (frame == FRAMES[0])
+    assert "straps of the frames" in bought
+    assert beside(row.when, numbers.circumstances)
+    for change in ({"deck": "none"}, {"window_position": "at the sheathing"}, {"threshold": NO_DOOR}):
+        assert not beside(row.when, numbers.circumstances.changed(**change))
 
 
 @pytest.mark.parametrize("depth", [0.0, 20.0])

@@ -73,12 +73,17 @@ def disagreements(mine, lines, steps):
         clash("flange", "flange laps the cladding" in said and "reveal" in lines)
         # a step speaks of a flange only where the frame has one, of straps only where it is a box frame
         clash("flange of a box", "flange" in said and mine.frame != "nailing flange")
-        by_straps = "straps on the room side" in said  # others hold a film back
+        own = [
+            step for step in steps if "the frame is a box, with no flange" in step
+        ]  # a deck's door, not a window
+        clash("door to a deck", bool(own) != ("deck_frame" in lines and mine.frame == "nailing flange"))
+        of_windows = " ".join(step for step in steps if step not in own)
+        by_straps = "straps on the room side" in of_windows  # others hold a film back
         clash("straps", by_straps != ("fix_box" in lines and "masonry cavity" not in sequence))
         clash("frame fixed", "fix_flange" in lines and by_straps)
         # a line on the flange or its jamb tells what the steps do
         clash("frame side", ("from the side of the frame" in said) != ("box_tape" in lines))
-        clash("jamb cover", ("trim" in said) != ("jamb_cover" in lines and "fix_box" in lines))
+        clash("jamb cover", ("trim" in of_windows) != ("jamb_cover" in lines and "fix_box" in lines))
         for value in re.findall(r"(?:with a trim, |jambs and head by )([\d,]+)\u00a0mm", said):
             clash(f"cover {value}", float(value) != lines["jamb_cover"].value)
         # at the lowest wetness the tray has corner pieces, so it is cut there

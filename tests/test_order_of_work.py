@@ -52,6 +52,7 @@ BY_WORDS = {  # rows that a step does without their figure: words of it
     "step_bracket": "brackets of its metal",
     "reveal_board": "reveal board",
     "reveal_door": "reveal board",
+    "deck_frame": "on the floor, back from the cladding",
     "deck_sill": "no sill stands on the leaf",
     "fix_flange": "Sealant behind the head and side flanges, none at the sill",
     "fix_over": "fix it to the studs through its liner or by brackets",

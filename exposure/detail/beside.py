@@ -81,6 +81,9 @@ _BESIDE: dict[str, Callable[[Circumstances], bool]] = {  # conditions of the col
             c.wall_type == "masonry veneer" and _BESIDE["over the cavity"](c) and _BESIDE["door to a deck"](c)
         )
     ),
+    "deck door behind the cladding": lambda c: (  # on the floor, while the windows stand at its face
+        c.wall_type in CLAD and _BESIDE["over the cavity"](c) and _BESIDE["door to a deck"](c)
+    ),
     "frame behind the cavity": lambda c: (  # of a leaf; a door's stands on the floor wherever the windows stand
         _BESIDE["leaf before the boards"](c)
         or (

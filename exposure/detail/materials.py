@@ -37,6 +37,7 @@ ITEMS = (
     Item("rigid board", "rigid_board", "m2", 0, "mem_class"),
 )  # fmt: skip
 TRIMS, HEAD_TRIMS = "trims at the jambs", "trims at jambs and head"
+DECK_TRIMS = "trims round doors to closed decks"
 HOODS, INSULATION = "hoods over windows", "insulation in the cavity"
 REVEAL_LININGS = "reveal linings"
 CLOSERS = "closers of cavities over roofs, decks and rails"
@@ -74,9 +75,10 @@ NAMED = {  # ordered, not counted: each with the rows that order it
     "outer sills": "bottom_open",
     TRIMS: "jamb_cover",
     HEAD_TRIMS: "jamb_cover",
+    DECK_TRIMS: "deck_frame",
     "metal covers and sills over the cavity": "sill_cover deck_sill",
     "brackets under metal sills of doors": "step_bracket",
-    "straps of the frames": "fix_box sill_bracket",
+    "straps of the frames": "fix_box deck_frame sill_bracket",
     "brackets of the frames, or liners": "fix_over",
     "reveal boards": "reveal_board reveal_door",
     HOODS: "reveal_face",
@@ -168,6 +170,7 @@ ONLY_WITH = {  # items that a wall takes only where one of these rows stands too
     CLOSERS: {"slot"},  # straight on the wall there is no cavity
     TRIMS: {"fix_box"},  # a flange laps the joint itself
     HEAD_TRIMS: {"head_closer"},  # over the cavity
+    DECK_TRIMS: {"fix_over"},  # a box frame has them at every opening
     POSTS_BEFORE: {"door_sill"},
     KERBS: {"door_level"},
     BEARERS: {"sill_bracket"},

@@ -18,7 +18,7 @@ from exposure.junction.floor_line import (
     floor_line_open,
 )
 from exposure.junction.head import head
-from exposure.junction.jamb import door_jamb, jamb
+from exposure.junction.jamb import deck_door_jamb, door_jamb, jamb
 from exposure.junction.laps import level_lap, upright_lap
 from exposure.junction.numbers import NumberMissingError, Numbers
 from exposure.junction.on_the_wall import block, meter_box
@@ -111,6 +111,7 @@ JUNCTIONS: tuple[Junction, ...] = (
     Junction("saddle", "Saddle where a parapet or rail meets the wall", saddle, "saddle_up"),
     Junction("deck", "Deck or balcony at the wall", deck_at_wall, "deck_up"),
     Junction("deck-door", "Deck at a door", deck_at_door, "deck_step"),
+    Junction("deck-door-jamb", "Door jamb at a closed deck", deck_door_jamb, "deck_frame"),
     Junction("deck-jamb", "Door jamb at a deck in snow", deck_jamb, "deck_tray", beside="snow_roof"),
     Junction("deck-slats", "Slatted deck at the wall", slatted_deck, "deck_slats"),
     Junction("slats-door", "Slatted deck at a door", slats_at_door, "deck_slats_down"),

@@ -2,13 +2,12 @@
 
 from dataclasses import replace
 
-from exposure.detail.beside import beside
-from exposure.junction.build_up import Wall
-from exposure.junction.jamb import jamb_of
+from exposure.junction.build_up import Wall, wall_of
+from exposure.junction.jamb import as_door, jamb_of
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Layer, Point, Section, rectangle, sheet
 from exposure.junction.threshold import door_frame
-from exposure.junction.window import Frame, NotDrawnError, window_in
+from exposure.junction.window import Frame, NotDrawnError
 
 IN = 2 * FILM  # sheets behind the wall's membrane, which it comes down over
 CUT = "Cut below the foot of the cladding; the apron is left out."
@@ -23,30 +22,33 @@ def deck_jamb(numbers: Numbers) -> Section:
     NotDrawnError
         For a masonry leaf, which goes on beside the door.
     """
-    wall, frame = window_in(numbers)
+    wall = wall_of(numbers)
     if wall.masonry:
         message = "a leaf goes on beside its door"
         raise NotDrawnError(message)
-    if beside("over the cavity", numbers.circumstances):  # the door stands on the floor all the same
-        frame = replace(door_frame(numbers, wall), on_cladding=False, trimmed=True)
+    frame = door_frame(numbers, wall)
     made = jamb_of(numbers, wall, replace(frame, conflicts=()), lined=False)
     return replace(
         made,
         key="deck-jamb",
         title="Door jamb at a closed deck in snow, seen from above",
-        layers=_as_in_snow(wall, frame, made),
+        layers=_as_in_snow(numbers, wall, frame, made),
         notes=(CUT, OURS),
     )
 
 
-def _as_in_snow(wall: Wall, frame: Frame, made: Section) -> tuple[Layer, ...]:
+def _as_in_snow(numbers: Numbers, wall: Wall, frame: Frame, made: Section) -> tuple[Layer, ...]:
     """Layers of a window's jamb with what snow asks in place of cladding and reveal."""
     low = made.box[1]
     parts = [replace(one, outline=tuple((IN if x == 0 else x, y) for x, y in one.outline))
              if one.material in ("board", "timber", "insulation") else one for one in made.layers]  # fmt: skip
     closing = [one for one in parts if one.key in ("trim", "reveal lining")]
     ahead = max((y for one in closing for _, y in one.outline), default=0.0)
-    kept = [_named(one, wall) for one in parts if one not in closing and one.key != "cladding"]
+    kept = [
+        as_door(numbers, wall, _named(one, wall))
+        for one in parts
+        if one not in closing and one.key != "cladding"
+    ]
     board = "core board" if wall.board else "core"
     behind = [
         Layer("membrane below", "membrane", rectangle(FILM, low, IN, -FILM), "Wall membrane, hung before, on down behind the deck", ("mem_class",), board,
@@ -58,7 +60,7 @@ def _as_in_snow(wall: Wall, frame: Frame, made: Section) -> tuple[Layer, ...]:
 
 
 def _named(one: Layer, wall: Wall) -> Layer:
-    """A part of a window's jamb as it is named, carried and covered here."""
+    """A part of a window's jamb as it is carried and covered here."""
     if one.key == "jamb batten":
         return replace(
             one, outline=tuple((x + SHEET if x == wall.leaf_back else x, y) for x, y in one.outline)
@@ -70,7 +72,7 @@ def _named(one: Layer, wall: Wall) -> Layer:
             carrier="deck membrane",
             order=5,
         )
-    return replace(one, name="Door frame", rows=()) if one.key == "frame" else one
+    return one
 
 
 def _metal(wall: Wall, frame: Frame, low: float, ahead: float) -> Layer:

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from exposure.detail.beside import beside
+from exposure.detail.beside import SET_BACK, beside
 from exposure.junction.build_up import (
     LINING,
     Wall,
@@ -50,6 +50,8 @@ REVEAL_LAP = 25.0  # mm, trim of a reveal over the cladding at most
 TRIM_WIDE, REVEAL = 50.0, 12.0
 SEALED_WIDE = 8.0  # mm, bead under a flange on the cladding, from its edge
 LAP = 25.0  # mm, damp-proof course onto the frame; said in the row dpc_jamb
+AT_THE_HEAD = "The head is closed alike, its trim under the flashing."
+AT_THE_FOOT = "Cut above the foot of the cladding: below it the sheet that snow may lie against is turned in to the same frame."
 
 
 def jamb(numbers: Numbers) -> Section:
@@ -77,16 +79,41 @@ def door_jamb(numbers: Numbers) -> Section:
     frame = door_frame(numbers, wall)
     deck = beside("over the cavity", numbers.circumstances)  # other doors stand as the windows do
     made = jamb_of(numbers, wall, frame, lined=frame.outer > wall.leaf_back + FILM, row="reveal_door")
-    layers = tuple(
-        replace(one, name="Door frame", rows=()) if one.key == "frame" else one for one in made.layers
-    )
     return replace(
         made,
         key="door-jamb",
         title=f"Door jamb{' at a closed deck' * deck}, seen from above",
-        layers=layers,
+        layers=tuple(as_door(numbers, wall, one) for one in made.layers),
         notes=("The head is closed alike.", *("Other doors have the jamb of a window.",) * deck),
     )
+
+
+def deck_door_jamb(numbers: Numbers) -> Section:
+    """The jamb of a door to a closed deck, a box frame on the floor, while the windows stand at the face of the cladding.
+
+    Raises
+    ------
+    NotDrawnError
+        Where such a door stands as the windows do, whose jamb is drawn.
+    """
+    if not beside("deck door behind the cladding", numbers.circumstances):
+        message = "a door to a deck stands here as a window does"
+        raise NotDrawnError(message)
+    wall = wall_of(numbers)
+    made = jamb_of(numbers, wall, door_frame(numbers, wall), lined=False)
+    return replace(
+        made,
+        key="deck-door-jamb",
+        title="Door jamb at a closed deck, seen from above",
+        layers=tuple(as_door(numbers, wall, one) for one in made.layers),
+        notes=(AT_THE_HEAD, *(AT_THE_FOOT,) * numbers.has("snow_roof")),
+    )
+
+
+def as_door(numbers: Numbers, wall: Wall, layer: Layer) -> Layer:
+    """A part of a window's jamb as it is named at a door, where a row says how its frame stands."""
+    own = ("deck_frame",) if numbers.has("deck_frame") and not wall.masonry else ()
+    return replace(layer, name="Door frame", rows=own) if layer.key == "frame" else layer
 
 
 def jamb_of(numbers: Numbers, wall: Wall, frame: Frame, *, lined: bool, row: str = "reveal_board") -> Section:
@@ -158,8 +185,8 @@ def _holds(numbers: Numbers, frame: Frame) -> tuple[str, tuple[str, ...]]:
     """What holds the frame on the room side, and the row that orders it."""
     if frame.on_cladding:
         return "Bracket to the stud, above and below the cut", ("fix_over",)
-    row = "fix_box" if numbers.circumstances.frame == BOX else "fix_set_back"
-    return "Strap on the room side, above and below the cut", (row,)
+    rows = {BOX: ("fix_box",), SET_BACK: ("fix_set_back",)}
+    return "Strap on the room side, above and below the cut", rows.get(numbers.circumstances.frame, ())
 
 
 def _framed(numbers: Numbers, wall: Wall, frame: Frame, bottom: float) -> list[Layer]:

@@ -59,11 +59,15 @@ PAVED = 30.0  # mm of paving shown before it
 def door_frame(numbers: Numbers, wall: Wall) -> Frame:
     """Where the frame of a door stands: what people step on stands on the floor, not on a tray over the cavity.
 
-    What keeps a flange off the boards is told at jamb and head; below, nothing holds it there.
+    What keeps a flange off the boards is told at jamb and head; below, nothing holds it there. Where windows stand at the
+    face of a cladding, a door to a closed deck is a box frame behind it.
     """
     frame = frame_of(numbers, wall)
     told = frame.conflicts if wall.masonry else ()
-    return replace(frame, outer=max(frame.outer, -FLANGE_OUT), conflicts=told)
+    frame = replace(frame, outer=max(frame.outer, -FLANGE_OUT), conflicts=told)
+    if beside("over the cavity", numbers.circumstances) and not wall.masonry:
+        return replace(frame, on_cladding=False, trimmed=True, strapped=True)
+    return frame
 
 
 def threshold(numbers: Numbers, *, upstairs: bool = False) -> Section:

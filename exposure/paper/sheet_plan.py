@@ -73,6 +73,7 @@ MAIN_SIZE: dict[
     "deck": {SNOW: "covered above the snow", "deck_up": "up the wall"},
     "deck-door": {"deck_step": "below the floor at the door"},
     "deck-slats": {"deck_slats": "clear of the wall"},
+    "deck-door-jamb": {"jamb_cover": "frame covered by"},
     "deck-jamb": {"tape_w": "tape wide", "jamb_cover": "frame covered by"},
     "slats-door": {"deck_slats_down": "step at the door"},
 }

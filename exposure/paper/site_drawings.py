@@ -39,7 +39,7 @@ AT_FRAMES = (
     "lap-level",
     "lap-upright",
 )  # sections beside a frame
-AT_A_DOOR = ("threshold", "door-side", "deck-door", "deck-jamb", "slats-door")
+AT_A_DOOR = ("threshold", "door-side", "deck-door", "deck-door-jamb", "deck-jamb", "slats-door")
 AT_SUPPORT = ("sill", "threshold")  # a sill support has no size
 OUTSIDE = "corner-outside"
 TRAYS_AT = "roof-at-wall"  # the section whose steps have them
