@@ -1,6 +1,7 @@
 """Decks, and the rail beside one: what hangs behind them, from where their heights count, what covers the wall at their foot."""
 
 import re
+from dataclasses import replace
 
 import pytest
 from shapely import LineString, Polygon
@@ -8,6 +9,7 @@ from test_detail_ladder import exposure_of, pressure_of
 from test_junction import JUNCTIONS, WALLS, ladder_numbers, layers_of, numbers_without
 
 from exposure.detail import Circumstances, detail_schedule
+from exposure.detail.ladder import ladder_rows
 from exposure.detail.materials import not_counted
 from exposure.junction.catalogue import section_of
 from exposure.junction.numbers import numbers_of
@@ -93,12 +95,37 @@ def test_every_height_over_a_deck_counts_from_the_top_of_what_is_walked_on(wall,
         top = Polygon(section.layer("walked on").outline).bounds[3]
         film = min(y for x, y in section.layer("deck membrane").outline)
         assert top - film > 50, key
-        sizes = [one for one in section.dimensions if one.key in rows]
+        sizes = [one for one in section.dimensions if one.key in rows and not one.name.startswith("under")]
         assert {one.key for one in sizes} >= rows - {"snow_roof"}
         for one in sizes:
             assert min(one.start[1], one.end[1]) == pytest.approx(top), (key, one.key)
         assert any("count from the top of what is walked on" in said for said in section.notes)
     assert "count from the top of what is walked on" in asked(scheduled(**CLOSED))["deck_up"].build
+
+
+@pytest.mark.parametrize("threshold", ["a step at every door", "level at every door"])
+@pytest.mark.parametrize("wall", WALLS)
+@pytest.mark.parametrize("level", [1, 4])
+def test_how_far_a_deck_lies_under_sill_and_tray_of_its_door_is_drawn(level, wall, threshold):
+    """75 under the sill and 10 under the tray's front, as the row words it; a leaf has no tray there. Steps of 100 and 150 leave more."""
+    numbers = ladder_numbers(level, wall)
+    mine = numbers.circumstances.changed(deck="enclosed at the first floor", threshold=threshold)
+    section = drawn("deck-door", replace(numbers, circumstances=mine))
+    sizes = {one.name: one for one in section.dimensions}
+    part = shapes(section)
+    deck = next(one.start[1] for one in section.dimensions if one.key == "deck_step")
+    sill = part["frame"] if wall in CLAD else part["cover"]
+    asked = {"under sill": (75, sill)} | ({"under tray": (10, part["tray"])} if wall in CLAD else {})
+    assert {name for name in sizes if name.startswith("under")} == asked.keys()
+    for name, (number, over) in asked.items():
+        one = sizes[name]
+        assert one.drawn == pytest.approx(number)
+        assert max(one.start[1], one.end[1]) == pytest.approx(over.bounds[1])
+        assert min(one.start[1], one.end[1]) >= deck
+    [row] = [one for one in ladder_rows() if one.key == ("deck_step" if wall in CLAD else "deck_sill")]
+    said = row.words_for("build", mine) or row.build[0]
+    for number, _ in asked.values():
+        assert f"{number} mm" in said
 
 
 @pytest.mark.parametrize("wall", WALLS)

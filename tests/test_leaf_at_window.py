@@ -294,7 +294,8 @@ def test_a_deck_s_membrane_goes_over_the_leaf_under_a_metal_sill(wall, cavity, l
     film, leaf, sill = (Polygon(layers[key].outline) for key in ("deck membrane", "cladding", "cover"))
     face, back = leaf.bounds[0], leaf.bounds[2]
     assert back - face == 100
-    assert [one.drawn for one in section.dimensions if one.key == "deck_sill"] == [pytest.approx(45)]
+    sizes = [one.drawn for one in section.dimensions if one.key == "deck_sill"]
+    assert sizes == [pytest.approx(45), pytest.approx(75)]
     deck = 32 - next(one.value for one in section.dimensions if one.key == "deck_step")
     assert sill.bounds[1] - deck >= 75
     for x in range(int(face) + 1, int(back)):  # the whole top of the leaf lies under it, and it falls outward
@@ -335,6 +336,8 @@ def test_a_step_too_low_for_its_sill_is_told():
     """By hand: 80 below the floor the deck lies at 32 - 80 = -48, the sill's edge at 7: 55 for 75, so 100 down."""
     numbers = ladder_numbers(2, "masonry veneer", deck_step=80)
     found = [one.words for one in section_of(junction("deck-door"), numbers).conflicts]
+    sizes = [one.name for one in section_of(junction("deck-door"), numbers).dimensions]
+    assert "under sill" not in sizes  # it would be drawn down into the deck
     assert len(found) == 1
     assert "leaves 55 mm" in found[0]
     assert "lay the deck 100 mm down" in found[0]
@@ -457,7 +460,7 @@ def test_a_deck_whose_doors_are_all_level_is_asked_no_step(wall):
             k: v for k, v in numbers.values.items() if threshold.startswith("level") or k != "door_level"
         }
         section = section_of(junction("deck-door"), replace(numbers, circumstances=mine, values=values))
-        [size] = [one for one in section.dimensions if one.key == "deck_step"]
+        size = next(one for one in section.dimensions if one.key == "deck_step")
         words = " ".join(section.notes)
         said[threshold] = (
             size.name,

@@ -53,6 +53,7 @@ from exposure.junction.threshold import (
     threshold,
 )
 from exposure.junction.walked_on import WALKED, walked_on_at_door, walked_on_it
+from exposure.junction.window import PACKER
 
 FALL = 0.015
 LONG = 260.0
@@ -67,7 +68,7 @@ LEVEL_TOO = "At a level door what is walked on comes up level with the grating o
 LEVEL_OVER = "The size is drawn down to the membrane, which drains; what is walked on, which is not drawn, comes up level with the grating of the channel before the door, as its threshold is drawn."
 IN_SNOW = "Where snow lies: a roof over the deck, or keep it clear, and a drained channel under a grating before the sill, "
 UNDER_SILL = 7.0  # mm, lower edge of a metal sill at a door over its tray
-CLEAR_UNDER = 75.0  # mm, of it over the deck, as the row deck_sill says
+CLEAR_UNDER = 75.0  # mm, of it, or of a frame, over the deck, as the rows deck_sill and deck_step say
 TURNED_UP = 20.0  # mm, membrane at the back of the leaf; no line sizes it
 PACKER_IN = 15.0  # mm, packer under that sill behind the face of the leaf
 UNDER_TRAY = 4.0  # mm, membrane on the leaf under the front of a tray; no line sizes it
@@ -248,12 +249,14 @@ def deck_at_door(numbers: Numbers) -> Section:
         Layer("deck membrane", "membrane", sheet(way, FILM), "Deck membrane, up and in under the sill tray", ("deck_step", "deck_tray"), "floor",
               water=True, air=True, order=5),
         *([] if _drained(numbers) else walked_on_at_door(numbers, left, edge, deck, FALL)),
-        Layer("tray", "tray", tray, "Sill tray, down over it, its back turned up within the floor", ("door_sill", "deck_tray", "sill_slope"),
+        Layer("tray", "tray", tray, "Sill tray, down over the deck's membrane, its back turned up within the floor", ("door_sill", "deck_tray", "sill_slope"),
               "deck membrane", water=True, air=True, order=5),
         *door_on_tray(numbers, frame, max(frame.outer + 15, 2), on_tray),
     ]  # fmt: skip
     sizes = (
         Dimension("deck_step", (edge, level), (flat, BACK), step, "y", "left", name=_drained(numbers)),
+        *_least_over("deck_step", (frame.outer, PACKER), CLEAR_UNDER, level, "under sill"),
+        *_least_over("deck_step", (edge, end), LEG_OVER, level, "under tray"),
         Dimension("sill_slope", (flat, 0), (edge, on_tray(edge)), slope * 100, "fall %", "right"),
     )
     return Section(
@@ -262,6 +265,12 @@ def deck_at_door(numbers: Numbers) -> Section:
         water_ends=("deck membrane", "door"), air_ends=("floor", "door"), cut_off=left + 2,
         warnings=(*_in_snow(numbers), *_pushed(numbers)), notes=(*_counted(numbers), AT_A_SLAB),
     )  # fmt: skip
+
+
+def _least_over(row: str, at: Point, least: float, level: float, name: str) -> list[Dimension]:
+    """How far at least what ends ``at`` a point lies over what is walked on, or over what drains, where that is as far."""
+    x, y = at
+    return [Dimension(row, (x, y - least), at, least, "y", "left", name=name)] if y - least >= level else []
 
 
 def _drained(numbers: Numbers) -> str:
@@ -345,6 +354,7 @@ def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
     sizes = (
         Dimension("deck_step", (foot, level), (flat, BACK), step, "y", "left", name=_drained(numbers)),
         Dimension("deck_sill", (face, lip[1]), lip, past, "x", "top"),
+        *_least_over("deck_sill", (lip[0], UNDER_SILL), CLEAR_UNDER, level, "under sill"),
         *(one for one in door.dimensions if one.key in ("sill_slope", wall.cavity_row)),
     )
     pushed = pushed_over_the_back(numbers)  # said once, with the channel that is drawn here
