@@ -358,6 +358,45 @@ def test_the_floor_behind_both_courses_is_drawn_as_high_as_a_door_of_the_house_a
     )
 
 
+@pytest.mark.parametrize("key", ["base-soil", "base-paving"])
+@pytest.mark.parametrize("wall", CLAD)
+def test_the_base_of_a_framed_wall_in_snow_goes_up_with_the_floor_of_the_house(wall, key):
+    """By hand: cladding and snow at 600, the plate 50 over it; a floor 816 up takes plate, cladding and closer up by 166."""
+    numbers = numbers_without("door_side", ladder_numbers(3, wall, snow_open=600, gnd=600, paved=600))
+    for asked, up in ((0, 0), (650, 0), (816, 166)):
+        drawn = section(key, replace(numbers, door_floor=asked))
+        assert not failures(drawn)
+        box = bounds({one.key: one for one in drawn.layers})
+        assert (box["plate"][1], box["cladding"][1]) == (650 + up, 600 + up)
+        sizes = {one.name: (one.start[1], one.end[1]) for one in drawn.dimensions}
+        assert sizes["cladding, snow"] == (0, 600)
+        assert sizes.get("floor") == ((0, 816) if up else None)
+        assert any("goes up with it, as drawn" in one for one in drawn.notes) is bool(up)
+        assert "snow_open" not in {one.key for one in drawn.dimensions}  # the same two ends are sized once
+    lower = section(key, replace(numbers, door_floor=816, values={**numbers.values, "snow_open": 500}))
+    named = {one.name: one.value for one in lower.dimensions}
+    assert (named["cladding, least"], named["floor"]) == (600, 816)
+    assert [one.value for one in lower.dimensions if one.key == "snow_open"] == [500]
+    dry = section(key, replace(numbers_without("snow_open", numbers), door_floor=816))
+    assert bounds({one.key: one for one in dry.layers})["plate"][1] == 650  # paving may step down instead
+    beside = ladder_numbers(3, wall, snow_open=600, gnd=600, paved=600)
+    level = section("base-paving", replace(beside, door_floor=816))
+    assert (
+        bounds({one.key: one for one in level.layers})["plate"][1] == 650
+    )  # over the paving of a level door
+
+
+@pytest.mark.parametrize("wall", WALLS)
+@pytest.mark.parametrize("snow", [520, 900])
+def test_the_floor_at_a_door_in_snow_has_its_height_in_whole_millimetres(wall, snow):
+    drawn = section("threshold", numbers_without("door_level", ladder_numbers(3, wall, snow_open=snow)))
+    [floor] = [one for one in drawn.dimensions if one.name == "floor"]
+    ground = bounds({one.key: one for one in drawn.layers})["ground"][3]
+    assert floor.drawn == floor.value == drawn.asked_floor == round(floor.value)
+    assert (floor.start[1], floor.end[1]) == (pytest.approx(ground), pytest.approx(32))  # the floor's face
+    assert any(f"lies {floor.value:.0f} mm above the ground" in one for one in drawn.warnings)
+
+
 INNER = ("sill", "head", "jamb", "base-soil", "pipe", "deck", "deck-door", "roof-at-wall", "flat-roof", "kick-out", "saddle",
          "parapet-cap", "wall-top-eaves", "wall-top-gable", "threshold")  # fmt: skip
 
@@ -509,6 +548,12 @@ def test_sizes_at_base_roof_deck_and_threshold_are_those_of_the_rows_under_every
                 continue
             seen.add(drawing.section.key)
             for size in drawing.section.dimensions:
+                if size.name in (
+                    "floor",
+                    "under sill",
+                    "under tray",
+                ):  # a door's, in words of its row or from the others
+                    continue
                 higher = size.key in ROWS_DRAWN_HIGHER and size.value > rows[size.key]
                 assert higher or size.value == pytest.approx(rows[size.key]), (size, drawing.section.key)
                 assert size.drawn == pytest.approx(size.value, abs=0.05)

@@ -32,6 +32,7 @@ GROUND_FALL = 0.05
 WEEP = (75.0, 140.0)
 OUT_AT_DOOR = ", at a door out over this wall to the cavity"
 LIFTED_AT_A_DOOR = "Where a door with a step asks the floor of this house {:.0f} mm above ground or paving, {}."  # fmt: skip
+SNOW_TOO = "cladding, snow"  # one size where both rows ask the same height
 ALL_OF_IT = "all of this base goes up with it"
 BESIDE_A_DOOR = (
     "Beside a level door this holds over the paving there: the plate on an upstand as high, in to the jambs."
@@ -86,6 +87,11 @@ def snow_size(numbers: Numbers, foot: Point, side: Literal["left", "right"]) -> 
     """How high snow closes what is open, where it lies."""
     snow = numbers.length("snow_open", 0.0)
     return [Dimension("snow_open", foot, (foot[0], snow), snow, "y", side)] if snow else []
+
+
+def floor_size(foot: Point, floor: float) -> Dimension:
+    """How high the floor lies over the ground so that the sills of doors stand above the snow."""
+    return Dimension("door_snow", foot, (foot[0], foot[1] + floor), floor, "y", "right", name="floor")
 
 
 def _beside_a_door(numbers: Numbers, said: str = BESIDE_A_DOOR) -> tuple[str, ...]:
@@ -144,8 +150,12 @@ def _lap_size(edge: float, upstand: float, thick: float) -> Dimension:
 
 
 def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) -> Section:
-    low, drip = numbers.length(row), numbers.length("drip")
-    joint, timber = plate_at(numbers, row), numbers.length("low_timber")
+    least, drip = numbers.length(row), numbers.length("drip")
+    plate, timber = plate_at(numbers, row), numbers.length("low_timber")
+    beside = _beside_a_door(numbers) if row == "paved" else ()
+    snow = 0.0 if beside else numbers.length("snow_open", 0.0)
+    joint = max(plate, numbers.door_floor) if snow else plate  # all of the base goes up with the floor
+    low = least + joint - plate
     deep = bool(
         wall.cavity
     )  # a flashing has the drip, below the cavity; else the cladding's own edge is the drip
@@ -218,13 +228,16 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
         edge = joint
         parts.append(_lowest_sheet(wall, top, (edge + upstand, joint - BELOW_JOINT), FILM, "course"))
         drip_size = Dimension("drip", (wall.leaf_back, low - 8), (stone, low - 8), drip, "x", "within")
+    both = numbers.length("snow_open", 0.0) == least
+    said = SNOW_TOO if both else "cladding, least" if low > least else ""
     dimensions = [
-        Dimension(row, (wall.face, 0), (wall.face, low), low, "y", "left"),
+        Dimension(row, (wall.face, 0), (wall.face, least), least, "y", "left", name=said),
         Dimension("plate_lap", (wall.face, low), (wall.face, joint), joint - low, "y", "left"),
         Dimension("low_timber", (right - 40, 0), (right - 40, timber), timber, "y", "right"),
         _lap_size(edge, upstand, SHEET if deep else FILM),
         drip_size,
-        *snow_size(numbers, (wall.face, 0), "left"),
+        *([] if both else snow_size(numbers, (wall.face, 0), "left")),
+        *([floor_size((right - 20, 0), joint)] if joint > plate else []),
     ]
     if wall.cavity:
         dimensions.append(
@@ -243,8 +256,8 @@ def _clad(numbers: Numbers, wall: Wall, row: str, material: str, ground: str) ->
         indoors=((right - 10, top - 5),),
         drop=(-2 * FILM, top - 60) if wall.cavity else None,
         water_ends=("foundation", "membrane"),
-        notes=_lifted(numbers, joint),
-        warnings=_beside_a_door(numbers) if row == "paved" else (),
+        notes=_lifted(numbers, plate, ALL_OF_IT + (", as drawn" if joint > plate else "")),
+        warnings=beside,
     )  # fmt: skip
 
 

@@ -1,8 +1,9 @@
 """The threshold of a door with a step in snow: lifted so that its sill stands above the snow, and an open landing before it."""
 
 from dataclasses import replace
+from math import ceil
 
-from exposure.junction.base import UNDER, base_at_soil, ground_before, snow_level, snow_size
+from exposure.junction.base import UNDER, base_at_soil, floor_size, ground_before, snow_level, snow_size
 from exposure.junction.build_up import Wall, cladding
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import Layer, Section, moved, rectangle, taken_down
@@ -43,17 +44,23 @@ def on_snow_base(door: Section, numbers: Numbers, wall: Wall) -> Section:
     stand = _landing(wall, mine["outer sill"])
     left = min(x for x, _ in stand.outline) - PAST
     open_parts = [mine[key] for key in ("outer sill", "tray", "cover plate") if key in mine]
-    ground = min(map(_low, open_parts)) - numbers.length("snow_open")
+    ground = _whole(min(map(_low, open_parts)) - numbers.length("snow_open"), mine["floor"])
     over, under, bottom = (_on_leaf if wall.masonry else _on_slab)(door, numbers, wall, (left, ground))
     ground = max(y for one in under if one.key == "ground" for _, y in one.outline)
     sizes = [replace(one, start=(one.start[0], one.start[1] + ground), end=(one.end[0], one.end[1] + ground))
              for one in snow_size(numbers, (wall.face, 0), "left")]  # fmt: skip
     floor = max(y for _, y in mine["floor"].outline) - ground
+    sizes.append(floor_size((door.box[2] - 20, ground), floor))
     lifted = f"So that snow stays below it this floor lies {floor:.0f} mm above the ground; the highest such floor holds for the house."
     return replace(
         door, box=(left, bottom, door.box[2], door.box[3]), layers=(*under, *over, stand), dimensions=(*door.dimensions, *sizes),
         outdoors=((left + 5, door.box[3] - 5), *door.outdoors[1:]), warnings=(*door.warnings, lifted), asked_floor=max(door.asked_floor, floor),
     )  # fmt: skip
+
+
+def _whole(ground: float, floor: Layer) -> float:
+    """Height of the ground, lowered until the floor lies a whole number of millimetres over it."""
+    return _top(floor) - ceil(_top(floor) - ground - 1e-6)
 
 
 def _low(layer: Layer) -> float:
@@ -87,7 +94,7 @@ def _on_leaf(
     }  # it ends beside a door
     base = base_at_soil(replace(numbers, values=below))
     parts, mine = ({layer.key: layer for layer in one.layers} for one in (base, door))
-    up = min(ground, _low(mine["sill bed"]) - OVER_WEEP - _top(parts["weep brick"]))
+    up = _whole(min(ground, _low(mine["sill bed"]) - OVER_WEEP - _top(parts["weep brick"])), mine["floor"])
     foot, head = _top(parts["weep brick"]) + up, _top(parts["leaf dpc"]) + up
     over = [
         taken_down(layer, door.box[1], head) if layer.key in ("floor", "inner leaf", "inner slab") else layer
