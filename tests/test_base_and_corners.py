@@ -280,7 +280,7 @@ def test_the_gap_that_a_baffle_stands_in_is_told_and_that_no_line_sizes_it(wall)
         gap = box["soffit"][1] - box["cladding"][3]
         left, _, right, _ = box["cavity top"]
         name = parts["cavity top"].name
-        assert f"gap of {gap:g} mm, which no line sizes" in name
+        assert f"gap of {gap:g} mm (our choice)" in name
         assert f"slots, {right - left:.0f} mm deep, as open per metre as the base" in name
         [size] = [one for one in drawn.dimensions if one.key == "cav_top"]
         assert (size.name, size.drawn) == ("gap", gap)
@@ -356,6 +356,28 @@ def test_the_floor_behind_both_courses_is_drawn_as_high_as_a_door_of_the_house_a
         section("base-soil", ladder_numbers(3, "cavity masonry")).layer("leaf dpc").name
         == "Damp-proof course of the leaf"
     )
+
+
+@pytest.mark.parametrize("key", ["sill", "head", "jamb", "deck-door", "base-soil", "wall-top-eaves", "pipe"])
+def test_a_membrane_drawn_as_one_film_is_named_with_its_layers(key):
+    """Over open studs as many as the row asks; on boards there is one."""
+    for sheathing, layers in (("open studs", 2), ("open studs", 1), ("sheathed", 2)):
+        numbers = ladder_numbers(2, CLAD[0], sheathing=sheathing, stud_layers=layers)
+        rows = (
+            {"mem_class"} if key != "head" else {"mem_class", "head_up"}
+        )  # there, of the flap over its flashing
+        named = [
+            one.name
+            for one in section(key, numbers).layers
+            if one.material == "membrane" and one.name and rows & {*one.rows}
+        ]
+        told = [name for name in named if "embrane, 2 layers" in name]
+        assert told == (named if (sheathing, layers) == ("open studs", 2) else [])
+        assert named
+    strip = section("threshold", ladder_numbers(2, CLAD[0], sheathing="open studs", stud_layers=2)).layer(
+        "membrane"
+    )
+    assert strip.name.startswith("Strip of membrane on")  # which is one
 
 
 @pytest.mark.parametrize("key", ["base-soil", "base-paving"])

@@ -103,6 +103,35 @@ def test_every_height_over_a_deck_counts_from_the_top_of_what_is_walked_on(wall,
     assert "count from the top of what is walked on" in asked(scheduled(**CLOSED))["deck_up"].build
 
 
+@pytest.mark.parametrize("wall", CLAD)
+def test_a_deck_s_door_has_no_outer_sill_in_drawing_and_order(wall):
+    """The 75 under the sill of its row are those under the threshold: nothing hangs lower before it."""
+    section = drawn("deck-door", ladder_numbers(3, wall))
+    assert not {"outer sill", "cover", "cover plate"} & {one.key for one in section.layers}
+    assert section.layer("frame").name.endswith("no outer sill before it")
+    for deck in ("none", CLOSED["deck"]):
+        steps = " ".join(step.text for step in scheduled(wall_type=wall, deck=deck, storeys=2).steps)
+        assert "a metal cover below that sill" in steps
+        assert ("one to a closed deck has neither sill nor cover" in steps) is (deck != "none")
+
+
+@pytest.mark.parametrize("wall", [one for one in WALLS if "masonry" in one])
+def test_a_leaf_over_a_deck_or_flat_roof_in_snow_is_told_to_be_kept_clear_at_its_weep_holes(wall):
+    """Its tray lies as low as without snow: no line asks more, and no step says that one does."""
+    for told, key in ((CLOSED, "deck"), ({"roof_below": "flatter than 10 degrees"}, "flat-roof")):
+        for snow in (None, 800.0):
+            steps = [
+                step.text
+                for step in scheduled(wall_type=wall, snow_depth=snow, **told).steps
+                if key in step.drawn and "membrane" in step.text and "up the leaf" in step.text
+            ]
+            assert len(steps) == 1
+            assert ("keep the weep holes over that clear of it" in steps[0]) is bool(snow)
+            assert "higher where snow asks it" not in steps[0]
+            section = drawn(key, ladder_numbers(3, wall, snow_open=snow or 0))
+            assert any("keep the weep holes clear" in one for one in section.notes) is bool(snow)
+
+
 @pytest.mark.parametrize("threshold", ["a step at every door", "level at every door"])
 @pytest.mark.parametrize("wall", WALLS)
 @pytest.mark.parametrize("level", [1, 4])

@@ -118,6 +118,9 @@ JUNCTIONS: tuple[Junction, ...] = (
 )
 
 
+TOLD_AT_LAPS = ("lap-level", "lap-upright")  # they say themselves how many layers one film is
+
+
 @dataclass(frozen=True)
 class LeftOut:
     """A junction that an elevation has and no drawing shows, and why."""
@@ -197,7 +200,7 @@ def section_of(junction: Junction, numbers: Numbers) -> Section:
     LookupError
         When a number is missing, or the junction is not drawn for this wall.
     """
-    section = junction.make(numbers)
+    section = _of_layers(junction.make(numbers), numbers)
     low = [
         Conflict(
             (one.row,),
@@ -208,6 +211,21 @@ def section_of(junction: Junction, numbers: Numbers) -> Section:
         if one.top[1] - one.low[1] < one.head
     ]
     return replace(section, conflicts=(*section.conflicts, *low)) if low else section
+
+
+def _of_layers(section: Section, numbers: Numbers) -> Section:
+    """A section whose membrane is named with its layers, where one film stands for several over open studs."""
+    layers = 1.0 if numbers.boards else numbers.length("stud_layers", 1.0)
+    if layers <= 1 or section.key in TOLD_AT_LAPS:
+        return section
+    classed = {one.key for one in section.layers if "mem_class" in one.rows} or {
+        one.key for one in section.layers if one.name.startswith("Membrane")
+    }
+    named = [
+        replace(one, name=one.name.replace("embrane", f"embrane, {layers:g} layers", 1)) if one.key in classed else one
+        for one in section.layers
+    ]  # fmt: skip
+    return replace(section, layers=tuple(named))
 
 
 def drawings_of(

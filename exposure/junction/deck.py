@@ -67,6 +67,7 @@ AT_A_SLAB = "Drawn at a slab, as the threshold is; an edge of timber is recessed
 LEVEL_TOO = "At a level door what is walked on comes up level with the grating of its channel, and the step counts down to what drains below it."
 LEVEL_OVER = "The size is drawn down to the membrane, which drains; what is walked on, which is not drawn, comes up level with the grating of the channel before the door, as its threshold is drawn."
 IN_SNOW = "Where snow lies: a roof over the deck, or keep it clear, and a drained channel under a grating before the sill, "
+WEEPS_CLEAR = "The leaf may stand in snow, and no line lifts this for it: keep the weep holes clear."
 UNDER_SILL = 7.0  # mm, lower edge of a metal sill at a door over its tray
 CLEAR_UNDER = 75.0  # mm, of it, or of a frame, over the deck, as the rows deck_sill and deck_step say
 TURNED_UP = 20.0  # mm, membrane at the back of the leaf; no line sizes it
@@ -168,7 +169,7 @@ def _turned_up(
             numbers, wall, low, high, foot=foot, bed=top, cover=cover
         )
         parts, dimensions, air = [*parts, *more], [*dimensions, *sizes], [*air, *cavities]
-        notes = (*notes, AS_OVER_OPENING)
+        notes = (*notes, AS_OVER_OPENING, *(WEEPS_CLEAR,) * bool(numbers.length("snow_open", 0.0)))
     else:
         if not walked:
             conflicts = _short_lap(numbers, top - turned.edge, up)
@@ -251,7 +252,7 @@ def deck_at_door(numbers: Numbers) -> Section:
         *([] if _drained(numbers) else walked_on_at_door(numbers, left, edge, deck, FALL)),
         Layer("tray", "tray", tray, "Sill tray, down over the deck's membrane, its back turned up within the floor", ("door_sill", "deck_tray", "sill_slope"),
               "deck membrane", water=True, air=True, order=5),
-        *door_on_tray(numbers, frame, max(frame.outer + 15, 2), on_tray),
+        *(_without_sill(one) for one in door_on_tray(numbers, frame, max(frame.outer + 15, 2), on_tray)),
     ]  # fmt: skip
     sizes = (
         Dimension("deck_step", (edge, level), (flat, BACK), step, "y", "left", name=_drained(numbers)),
@@ -265,6 +266,11 @@ def deck_at_door(numbers: Numbers) -> Section:
         water_ends=("deck membrane", "door"), air_ends=("floor", "door"), cut_off=left + 2,
         warnings=(*_in_snow(numbers), *_pushed(numbers)), notes=(*_counted(numbers), AT_A_SLAB),
     )  # fmt: skip
+
+
+def _without_sill(part: Layer) -> Layer:
+    """A part of a door on its tray, the threshold named as what has nothing before it."""
+    return replace(part, name=f"{part.name}, no outer sill before it") if part.key == "frame" else part
 
 
 def _least_over(row: str, at: Point, least: float, level: float, name: str) -> list[Dimension]:

@@ -25,7 +25,7 @@ TOPS = ("closed", "closed or baffled", "baffled to the outside")
 NAMES = (
     "Top of the cavity closed",
     "Top of the cavity closed, or baffled to the outside",
-    "Baffle with slots, {deep:.0f} mm deep, as open per metre as the base, in a gap of {gap:g} mm, which no line sizes: air leaves under the soffit",
+    "Baffle with slots, {deep:.0f} mm deep, as open per metre as the base, in a gap of {gap:g} mm (our choice): air leaves under the soffit",
 )
 
 
