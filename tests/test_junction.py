@@ -1395,6 +1395,9 @@ def test_a_door_with_a_step_stands_above_the_snow_on_the_lifted_base(wall, snow)
         told = f"this floor lies {floor:.0f} mm above the ground; the highest such floor holds for the house"
         assert any(told in one for one in section.warnings)
         assert section.layer("landing").rows == ("door_snow",)
+        beyond = Polygon(section.layer("next slat").outline)  # open: slats with gaps, the outer one cut off
+        assert stand.distance(beyond) == pytest.approx(12)
+        assert beyond.bounds[0] < section.box[0]
         even = make(level)
         assert not {"landing", "snow level"} & {one.key for one in even.layers}
         assert any("keep it clear" in one for one in even.warnings)

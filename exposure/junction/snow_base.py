@@ -27,10 +27,14 @@ BARE = (
     "low slab",
     INNER_COURSE,
 )  # without a name: a threshold has enough of them
-LANDING, SLAT, APART = 92.0, 28.0, 12.0  # mm, a slat of the landing, its thickness, clear of the wall
+SLAT, BETWEEN, APART = (
+    (60.0, 28.0),
+    12.0,
+    12.0,
+)  # mm, slats of the landing, wide and thick, gaps between them, clear of the wall
 BELOW_SILL = 10.0  # mm, top of the landing under the sill; no line sizes it
 OVER_WEEP = 20.0  # mm of leaf at least between weep holes and sill
-PAST = 20.0  # mm shown before the landing
+NEXT, CUT_OFF = 40.0, 15.0  # mm of the next slat shown, and past the edge of the drawing
 
 
 def lies_in_snow(numbers: Numbers) -> bool:
@@ -42,7 +46,7 @@ def on_snow_base(door: Section, numbers: Numbers, wall: Wall) -> Section:
     """The threshold ``door`` with what its floor stands on, so far down to the ground that its sill stands above the snow."""
     mine = {layer.key: layer for layer in door.layers}
     stand = _landing(wall, mine["outer sill"])
-    left = min(x for x, _ in stand.outline) - PAST
+    left = min(x for x, _ in stand[0].outline) - BETWEEN - NEXT
     open_parts = [mine[key] for key in ("outer sill", "tray", "cover plate") if key in mine]
     ground = _whole(min(map(_low, open_parts)) - numbers.length("snow_open"), mine["floor"])
     over, under, bottom = (_on_leaf if wall.masonry else _on_slab)(door, numbers, wall, (left, ground))
@@ -53,7 +57,7 @@ def on_snow_base(door: Section, numbers: Numbers, wall: Wall) -> Section:
     sizes.append(floor_size((door.box[2] - 20, ground), floor))
     lifted = f"So that snow stays below it this floor lies {floor:.0f} mm above the ground; the highest such floor holds for the house."
     return replace(
-        door, box=(left, bottom, door.box[2], door.box[3]), layers=(*under, *over, stand), dimensions=(*door.dimensions, *sizes),
+        door, box=(left, bottom, door.box[2], door.box[3]), layers=(*under, *over, *stand), dimensions=(*door.dimensions, *sizes),
         outdoors=((left + 5, door.box[3] - 5), *door.outdoors[1:]), warnings=(*door.warnings, lifted), asked_floor=max(door.asked_floor, floor),
     )  # fmt: skip
 
@@ -132,11 +136,13 @@ def _on_inner_wall(over: list[Layer], under: list[Layer]) -> tuple[list[Layer], 
     ], stands
 
 
-def _landing(wall: Wall, sill: Layer) -> Layer:
-    """A slat of the open landing before the door."""
-    top = _low(sill) - BELOW_SILL
-    right = min(wall.face - APART, min(x for x, _ in sill.outline) + SLAT)
+def _landing(wall: Wall, sill: Layer) -> tuple[Layer, Layer]:
+    """Slats of the open landing before the door, the outer one cut off."""
+    (wide, thick), top = SLAT, _low(sill) - BELOW_SILL
+    right = min(wall.face - APART, min(x for x, _ in sill.outline) + thick)
+    near = right - wide
     name = "Open landing below the sill, roofed over or kept clear; what carries it is not drawn"
-    return Layer(
-        "landing", "deck", rectangle(right - LANDING, top - SLAT, right, top), name, ("door_snow",), order=5
-    )
+    return (
+        Layer("landing", "deck", rectangle(near, top - thick, right, top), name, ("door_snow",), order=5),
+        Layer("next slat", "deck", rectangle(near - BETWEEN - NEXT - CUT_OFF, top - thick, near - BETWEEN, top), "", (), order=5),
+    )  # fmt: skip
