@@ -9,6 +9,7 @@ from shapely.affinity import translate
 from test_detail_ladder import exposure_of, pressure_of
 from test_detail_rules import ANSWERS
 from test_junction import WALLS, ladder_numbers, numbers_without, proofs_failed
+from test_work_frames import steps_of
 
 from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.ladder import ladder_rows
@@ -268,6 +269,28 @@ def test_what_the_lowest_sheet_laps_is_not_told_as_the_height_of_the_flashing(ke
     flashing = bounds({one.key: one for one in drawn.layers})["base flashing"]
     assert flashing[3] - flashing[1] > size.value
     assert size_name(size) == "lapped"
+
+
+@pytest.mark.parametrize("wall", WALLS)
+@pytest.mark.parametrize(
+    ("key", "named"), [("wall-top-eaves", {"Rafter", "Fascia"}), ("wall-top-gable", {"Roof frame at the gable", "Barge board"})]
+)  # fmt: skip
+def test_the_roof_over_a_wall_has_its_rings(wall, key, named):
+    rings = [one.name for _, one in numbered_parts(section(key, ladder_numbers(3, wall)))]
+    for name in (*named, "Roof covering", "Ceiling, joined to the airtight lining"):
+        assert rings.count(name) == 1
+
+
+@pytest.mark.parametrize("key", ["wall-top-eaves", "wall-top-gable"])
+def test_the_barrier_at_the_top_of_a_cavity_wall_lies_where_its_step_says(key):
+    """Beside the top of the inner leaf under the slope of the rafters, beside the plate on it at a gable."""
+    numbers = numbers_without("cap_slope", ladder_numbers(3, "cavity masonry"))
+    box = bounds({one.key: one for one in section(key, numbers).layers})
+    low, high = box["cavity top"][1], box["cavity top"][3]
+    beside = "plate" if key == "wall-top-gable" else "core"
+    assert min(high, box[beside][3]) - max(low, box[beside][1]) > 0.3 * (high - low)
+    [said] = [step.text for step in steps_of(numbers) if "top of the cavity from leaf to leaf" in step.text]
+    assert "beside the top of the inner leaf or the wall plate bedded on it" in said
 
 
 @pytest.mark.parametrize("wall", CLAD)

@@ -67,11 +67,11 @@ def _top(numbers: Numbers, key: str, title: str, pitch: float) -> Section:
     )
     parts = [
         lining(wall, low, 0),
-        Layer("ceiling", "lining", rectangle(wall.core_back, 0, right, 13), "Ceiling, joined to the airtight lining", (), "lining", air=True),
+        Layer("ceiling", "lining", rectangle(wall.core_back, 0, right, 13), "Ceiling, joined to the airtight lining", (), "lining", air=True, order=9),
         *([*plated(wall, low, 0, PLATE), *_membrane(wall, low)] if wall.film else _leaves(numbers, wall, low, min(rafter(wall.face), top) - GAP, under)),
-        Layer("rafter", "batten", beam, "Rafter" if pitch else "Roof frame at the gable", (), "plate", cut=False),
-        Layer("roof", "roof", deck, "Roof", (), "rafter"),
-        Layer("board", "timber", rectangle(tip - BOARD, under - 15, tip, rafter(tip - BOARD) + RAFTER), "Fascia" if pitch else "Barge board", (), "rafter"),
+        Layer("rafter", "batten", beam, "Rafter" if pitch else "Roof frame at the gable", (), "plate", cut=False, order=1),
+        Layer("roof", "roof", deck, "Roof covering", (), "rafter", order=2),
+        Layer("board", "timber", rectangle(tip - BOARD, under - 15, tip, rafter(tip - BOARD) + RAFTER), "Fascia" if pitch else "Barge board", (), "rafter", order=3),
         Layer("soffit", "lining", rectangle(tip, under, soffit_end, under + SOFFIT), soffit, (), "board", order=8),
         *(_outside(numbers, wall, low, under) if wall.film else ()),
     ]  # fmt: skip
