@@ -381,7 +381,7 @@ def test_the_floor_behind_both_courses_is_drawn_as_high_as_a_door_of_the_house_a
     )
 
 
-@pytest.mark.parametrize("key", ["sill", "head", "jamb", "deck-door", "base-soil", "wall-top-eaves", "pipe"])
+@pytest.mark.parametrize("key", ["sill", "head", "jamb"])
 def test_a_membrane_drawn_as_one_film_is_named_with_its_layers(key):
     """Over open studs as many as the row asks; on boards there is one."""
     for sheathing, layers in (("open studs", 2), ("open studs", 1), ("sheathed", 2)):

@@ -108,7 +108,7 @@ def test_a_deck_s_door_has_no_outer_sill_in_drawing_and_order(wall):
     """The 75 under the sill of its row are those under the threshold: nothing hangs lower before it."""
     section = drawn("deck-door", ladder_numbers(3, wall))
     assert not {"outer sill", "cover", "cover plate"} & {one.key for one in section.layers}
-    assert section.layer("frame").name.endswith("no outer sill before it")
+    assert section.layer("frame").name.endswith("no outer sill")
     for deck in ("none", CLOSED["deck"]):
         steps = " ".join(step.text for step in scheduled(wall_type=wall, deck=deck, storeys=2).steps)
         assert "a metal cover below that sill" in steps

@@ -118,7 +118,11 @@ JUNCTIONS: tuple[Junction, ...] = (
 )
 
 
-TOLD_AT_LAPS = ("lap-level", "lap-upright")  # they say themselves how many layers one film is
+IN_LAYERS = (
+    "sill",
+    "head",
+    "jamb",
+)  # what all have, and looked at first; laps say themselves how many layers one film is
 
 
 @dataclass(frozen=True)
@@ -214,9 +218,9 @@ def section_of(junction: Junction, numbers: Numbers) -> Section:
 
 
 def _of_layers(section: Section, numbers: Numbers) -> Section:
-    """A section whose membrane is named with its layers, where one film stands for several over open studs."""
+    """A window's section whose membrane is named with its layers, where one film stands for several over open studs."""
     layers = 1.0 if numbers.boards else numbers.length("stud_layers", 1.0)
-    if layers <= 1 or section.key in TOLD_AT_LAPS:
+    if layers <= 1 or section.key not in IN_LAYERS:
         return section
     classed = {one.key for one in section.layers if "mem_class" in one.rows} or {
         one.key for one in section.layers if one.name.startswith("Membrane")

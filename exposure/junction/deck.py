@@ -270,7 +270,7 @@ def deck_at_door(numbers: Numbers) -> Section:
 
 def _without_sill(part: Layer) -> Layer:
     """A part of a door on its tray, the threshold named as what has nothing before it."""
-    return replace(part, name=f"{part.name}, no outer sill before it") if part.key == "frame" else part
+    return replace(part, name=f"{part.name}, no outer sill") if part.key == "frame" else part
 
 
 def _least_over(row: str, at: Point, least: float, level: float, name: str) -> list[Dimension]:
