@@ -1839,7 +1839,6 @@ UNDRAWN = {  # rows with a size that no drawing shows, and why
     "film_straps": "a spacing across the studs that no upright section of one stud bay measures",
     "slot": "a width in words, 3 to 5 mm: the base closer is drawn and its line says it",
     "weep_top": "a spacing along the top of the leaf, which no upright section measures: its joint is drawn",
-    "tray_stop": "the end of a tray along the leaf, which no section across it measures",
     "chk_pct": "a share of openings to check, no size of a part",
 }
 

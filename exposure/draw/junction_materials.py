@@ -38,6 +38,7 @@ FILLS = {
     "pale metal": "#C2C9CD",
     "fixing": INK,
     "outlined": "none",
+    "hidden": "none",
     "bracket": "#5C6A73",
     "level": "#8A949B",
     "tie": "#FFFFFF",
@@ -93,6 +94,8 @@ def shape(points: Sequence[Point], material: str, view: Box, *, seen: bool = Fal
             stroke(data, colour=PAPER, width=1.9)
             + f'<path d="{data}" fill="{fill}" stroke="{fill}" stroke-width="0.7"/>'
         )
+    if material == "hidden":
+        return stroke(path(points, close=True), colour=INK, width=1.0, dashes="3 2")
     # a strip in a gap of some millimetres would print as a black bridge
     width = 0.6 if seen or material in (*SMALL, "mesh") else 1.3
     body = f'<path d="{path(points, close=True)}" fill="{fill}"/>'

@@ -14,7 +14,7 @@ SPOTS = tuple((step + 0.5) / 6 for step in range(6))  # of the way round a part,
 FACE_SPOTS = tuple(0.04 + 0.08 * step for step in range(12))
 NARROW = 40.0  # mm, half of a cavity that a batten fills
 INSIDE = 6.0  # mm from the edge of a part to the end of its leader at least, where it is wide enough
-CLEAR = ("outlined", "level")  # what covers nothing
+CLEAR = ("outlined", "hidden", "level")  # what covers nothing
 THROUGH = ("tie", "level")  # what is seen before parts that are cut
 
 

@@ -14,6 +14,7 @@ from exposure.junction.build_up import (
     core,
     lining,
     membrane,
+    wall_of,
 )
 from exposure.junction.leaf import BUILT_IN, WEEP, bed_on_lintel, inner_leaf, tray_flap, weep_over_tray
 from exposure.junction.lining_tape import before_films, tape_over, tape_size, turned_in, with_rest
@@ -36,6 +37,7 @@ from exposure.junction.window import (
     BESIDE,
     HEIGHT,
     Frame,
+    NotDrawnError,
     flange_before,
     flange_past,
     glass,
@@ -62,6 +64,15 @@ def head(numbers: Numbers) -> Section:
     """The head of a window."""
     wall, frame = window_in(numbers)
     return _under_tray(numbers, wall, frame) if wall.masonry else _under_flashing(numbers, wall, frame)
+
+
+def lintel_height(numbers: Numbers) -> float:
+    """Height of the outer leaf's lintel at its face, as the head has it; where that is not drawn, as most have it."""
+    try:
+        face = [y for x, y in head(numbers).layer("leaf lintel").outline if x == wall_of(numbers).face]
+    except NotDrawnError:
+        return CHECK + CLEAR + LEAF_LINTEL
+    return max(face) - min(face)
 
 
 def _frame_parts(

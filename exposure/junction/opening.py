@@ -4,7 +4,9 @@ A face view has no depth: parts lie over one another in the order of work.
 """
 
 from exposure.junction.build_up import wall_of
-from exposure.junction.jamb import CLEAR
+from exposure.junction.head import CHECK, lintel_height
+from exposure.junction.jamb import CLEAR, LAP
+from exposure.junction.leaf import WEEP
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, Dimension, Layer, Section, rectangle
 from exposure.junction.window import BOX, BOX_IN, Frame, side_tape
@@ -16,10 +18,13 @@ THICK = 7.0  # mm, a course seen on edge
 STONE, STONE_PAST = 70.0, 50.0  # mm, sill on the outer leaf
 ASIDE = 45.0  # mm, weep holes at the base stand by their own measure, not by the window's
 BREAK, GAP = 113.0, 28.0  # mm, break in the leaf over the weep holes of its base
+LAPPED = CLEAR + LAP  # mm, from the edge of the leaf to that of the opening behind it
+BEARING = LAPPED + 100.0  # mm, lintel past the leaf's reveal; no line sizes it
+UNDER_LINTEL = 30.0  # mm, highest fixing in sight
 STRIP = 40.0
 FIXING = 7.0
 FREE = 1  # of the fixings, clear of the head flashing: it has the name
-LEG = 60.0
+FILM_SEEN = 18.0  # mm, tray film up the jamb, wide enough to be told from the end of the tray before it
 PAST_HEAD = 12.0  # mm, jamb tape over the head line; no line sizes it
 
 
@@ -40,15 +45,24 @@ def _hole() -> Layer:
     return Layer("hole", "opening", rectangle(0, 0, WIDE, HIGH), "", (), "field")
 
 
-def _tray(numbers: Numbers, down: float) -> tuple[list[Layer], list[Dimension]]:
-    """Tray with its ends, as it shows in the opening."""
+def _tray(numbers: Numbers, down: float, lapped: float = 0.0) -> tuple[list[Layer], list[Dimension]]:
+    """Tray with its ends, as it shows in the opening, or behind a leaf that hides ``lapped`` of it at each side."""
     end, back = numbers.length("end_dam"), numbers.length("back_dam")
+    name, look = "Turned-up end of the tray, sealed at the corner", "tray"
+    if lapped:
+        name, look = f"{name}, behind the leaf", "hidden"
+    left, right = -lapped, WIDE + lapped
     parts = [
         Layer("tray back", "pale metal", rectangle(0, 0, WIDE, back), "Turned-up back of the tray", ("back_dam",), "hole", order=3),
-        Layer("tray end", "tray", rectangle(0, 0, THIN, end), "Turned-up end of the tray, sealed at the corner", ("end_dam",), "hole", order=3),
-        Layer("other tray end", "tray", rectangle(WIDE - THIN, 0, WIDE, end), "", (), "hole", order=3),
+        Layer("tray end", look, rectangle(left, 0, left + THIN, end), name, ("end_dam",), "hole", order=3),
+        Layer("other tray end", look, rectangle(right - THIN, 0, right, end), "", (), "hole", order=3),
     ]  # fmt: skip
-    sizes = [Dimension("end_dam", (0, 0), (0, end), end, "y", "left")]
+    if lapped:
+        parts += [
+            Layer(f"hidden tray back {place}", "hidden", rectangle(*ends, back), "", (), "hole", order=3)
+            for place, ends in enumerate(((left + THIN, 0, 0), (WIDE, 0, right - THIN)))
+        ]
+    sizes = [Dimension("end_dam", (left, 0), (left, end), end, "y", "left")]
     if down:
         parts.append(
             Layer(
@@ -64,39 +78,41 @@ def _tray(numbers: Numbers, down: float) -> tuple[list[Layer], list[Dimension]]:
     return parts, sizes
 
 
-def _membrane_parts(numbers: Numbers) -> tuple[list[Layer], list[Dimension]]:
-    """Fixings, corner tapes and the tray's film up the jambs."""
+def _membrane_parts(numbers: Numbers, lapped: float = 0.0) -> tuple[list[Layer], list[Dimension]]:
+    """Fixings, corner tapes and the tray's film up the jambs of an opening ``lapped`` by a leaf."""
+    left, right, head = -lapped, WIDE + lapped, HIGH + (lapped and CHECK + CLEAR)
+    first = HIGH - UNDER_LINTEL if lapped else HIGH  # of the fixings
     each, corner, jamb = numbers.length("fix_mm"), numbers.length("corner_tape"), numbers.length("jamb_up")
-    count = int(HIGH // each) + 1
+    count = int(first // each) + 1
     parts = [
-        Layer(f"fixing {place}", "fixing", rectangle(-25 - FIXING / 2, HIGH - place * each - FIXING / 2, -25 + FIXING / 2, HIGH - place * each + FIXING / 2),
+        Layer(f"fixing {place}", "fixing", rectangle(left - 25 - FIXING / 2, first - place * each - FIXING / 2, left - 25 + FIXING / 2, first - place * each + FIXING / 2),
               "Fixings of the membrane" if place == FREE else "", ("fix_mm",) if place == FREE else (), "field", order=2)
         for place in range(count)
     ]  # fmt: skip
     parts += [
-        Layer("corner tape", "pale tape", ((-STRIP, -STRIP), (corner, -STRIP), (corner, 0), (0, 0), (0, corner), (-STRIP, corner)),
+        Layer("corner tape", "pale tape", ((left - STRIP, -STRIP), (left + corner, -STRIP), (left + corner, 0), (left, 0), (left, corner), (left - STRIP, corner)),
               "Stretch tape round the corner, in one piece" if numbers.boards else "Stretch tape round all four corners, in one piece each", ("corner_tape",), "field", order=3),
         Layer("other corner tape", "pale tape",
-              ((WIDE + STRIP, -STRIP), (WIDE - corner, -STRIP), (WIDE - corner, 0), (WIDE, 0), (WIDE, corner), (WIDE + STRIP, corner)), "", (),
+              ((right + STRIP, -STRIP), (right - corner, -STRIP), (right - corner, 0), (right, 0), (right, corner), (right + STRIP, corner)), "", (),
               "field", order=3),
-        Layer("jamb film", "pale tape", rectangle(WIDE - THIN, 0, WIDE, jamb), "Tray film up the jamb, in the opening at both sides", ("jamb_up",), "hole", order=3),
-        Layer("other jamb film", "pale tape", rectangle(0, 0, THIN, jamb), "", (), "hole", order=3),
+        Layer("jamb film", "pale tape", rectangle(right - FILM_SEEN, 0, right, jamb), "Tray film up the jamb, in the opening at both sides", ("jamb_up",), "hole", order=3),
+        Layer("other jamb film", "pale tape", rectangle(left, 0, left + FILM_SEEN, jamb), "", (), "hole", order=3),
     ]  # fmt: skip
     if not numbers.boards:  # on open studs all four corners
-        up, down = HIGH + STRIP, HIGH - corner
+        up, down = head + STRIP, head - corner
         parts += [
-            Layer("upper corner tape", "pale tape", ((-STRIP, up), (-STRIP, down), (0, down), (0, HIGH), (corner, HIGH), (corner, up)), "", (), "field",
+            Layer("upper corner tape", "pale tape", ((left - STRIP, up), (left - STRIP, down), (left, down), (left, head), (left + corner, head), (left + corner, up)), "", (), "field",
                   order=3),
             Layer("other upper corner tape", "pale tape",
-                  ((WIDE + STRIP, up), (WIDE + STRIP, down), (WIDE, down), (WIDE, HIGH), (WIDE - corner, HIGH), (WIDE - corner, up)), "", (),
+                  ((right + STRIP, up), (right + STRIP, down), (right, down), (right, head), (right - corner, head), (right - corner, up)), "", (),
                   "field", order=3),
         ]  # fmt: skip
     sizes = [
-        Dimension("fix_mm", (-25, HIGH - each), (-25, HIGH), each, "y", "left"),
+        Dimension("fix_mm", (left - 25, first - each), (left - 25, first), each, "y", "left"),
         Dimension(
-            "corner_tape", (-STRIP, 0), (-STRIP, corner), corner, "y", "left"
+            "corner_tape", (left - STRIP, 0), (left - STRIP, corner), corner, "y", "left"
         ),  # the other arm lies under the tray or the sill
-        Dimension("jamb_up", (WIDE, 0), (WIDE, jamb), jamb, "y", "right"),
+        Dimension("jamb_up", (right, 0), (right, jamb), jamb, "y", "right"),
     ]
     return parts, sizes
 
@@ -147,12 +163,19 @@ def _masonry(numbers: Numbers, *, framed: bool) -> Section:
     past, apart = numbers.length("sill_past"), numbers.length("weep_sp")
     reach = max(ROUND, past + 70, (apart - WIDE) / 2 + ASIDE + 40)
     box, field = _field(reach, "masonry", "Masonry leaf", ("cav_mas",))
-    tray, tray_sizes = _tray(numbers, 0.0)
+    tray, tray_sizes = _tray(numbers, 0.0, LAPPED)
+    high, stop = lintel_height(numbers), numbers.length("tray_stop")
+    on_lintel = HIGH + high
     first = WIDE / 2 + ASIDE - apart / 2
     at = -reach + BREAK
     zigzag = [(-reach, at), (80, at), (95, at + 26), (115, at - 26), (130, at), (WIDE + reach, at)]  # fmt: skip
     left_out = (*zigzag, *((x, y + GAP) for x, y in reversed(zigzag)))  # the base lies farther down
-    parts = [field, _hole(), *tray]
+    parts, sizes = [field, _hole()], [*tray_sizes]
+    if framed:
+        film, film_sizes = _membrane_parts(numbers, LAPPED)
+        parts += film
+        sizes += film_sizes
+    parts += tray
     parts += [
         Layer("outer sill", "concrete", rectangle(-STONE_PAST, -STONE, WIDE + STONE_PAST, 0), "Sill on the outer leaf", (), "field", order=3),
         Layer("sill course", "tray", rectangle(-past, -STONE - THICK, WIDE + past, -STONE), "Damp-proof course under the sill, past each side", ("sill_past",),
@@ -161,11 +184,24 @@ def _masonry(numbers: Numbers, *, framed: bool) -> Section:
             Layer(f"sill course end {place}", "tray", rectangle(x - THICK, -STONE, x, 0), "", ("sill_past",), "field", order=3)
             for place, x in enumerate((-STONE_PAST, WIDE + STONE_PAST + THICK))
         ),
-        Layer("head tray", "tray", rectangle(-past, HIGH + LEG, WIDE + past, HIGH + LEG + THICK), "Cavity tray over the opening, past each side as the sill's course", ("head_tray_mas",), "field",
-              order=3),
+        Layer("lintel", "concrete", rectangle(-BEARING, HIGH, WIDE + BEARING, on_lintel), "Lintel of the outer leaf", (), "field", order=3),
+        Layer("head tray", "tray", rectangle(-past, on_lintel, WIDE + past, on_lintel + THICK), "Cavity tray on the lintel, past each side as the sill's course, stop-ends up",
+              ("head_tray_mas", "tray_stop"), "lintel", order=3),
+        *(
+            Layer(f"stop-end {place}", "tray", rectangle(x - THICK, on_lintel, x, on_lintel + stop), "", ("tray_stop",), "lintel", order=3)
+            for place, x in enumerate((THICK - past, WIDE + past))
+        ),
     ]  # fmt: skip
-    sizes = [
-        *tray_sizes,
+    sizes += [
+        Dimension(
+            "tray_stop",
+            (WIDE + past, on_lintel),
+            (WIDE + past, on_lintel + stop),
+            stop,
+            "y",
+            "right",
+            name="stop-end",
+        ),
         Dimension("sill_past", (-past, -STONE - THICK), (0, -STONE - THICK), past, "x", "bottom"),
     ]
     parts.append(Layer("break", "frame", left_out, "", (), "field", order=8))
@@ -182,7 +218,7 @@ def _masonry(numbers: Numbers, *, framed: bool) -> Section:
         for place, x in enumerate((first, first + apart))
     ]
     parts += [
-        Layer(f"head weep {place}", "fixing", rectangle(x - 5, HIGH + LEG + THICK, x + 5, HIGH + LEG + 69),
+        Layer(f"head weep {place}", "fixing", rectangle(x - 5, on_lintel + THICK, x + 5, on_lintel + THICK + WEEP),
               "Weep holes over trays and, below the break, at the base" if place else "", ("weep_sp",), "field", order=8)
         for place, x in enumerate((WIDE * 0.2, WIDE * 0.8))
     ]  # fmt: skip
@@ -196,12 +232,7 @@ def _masonry(numbers: Numbers, *, framed: bool) -> Section:
             "bottom",
         )
     )
-    layers = [*parts]
-    if framed:
-        film, film_sizes = _membrane_parts(numbers)
-        layers += film
-        sizes += film_sizes
     return Section(
-        "opening", "Window opening from outside", "face", box, tuple(layers), tuple(sizes),
-        sides=("seen from outside", ""), notes=("The opening's size is for the drawing only.", *(("Tapes and fixings are on the membrane behind the leaf.",) if framed else ())),
+        "opening", "Window opening from outside", "face", box, tuple(parts), tuple(sizes),
+        sides=("seen from outside", ""), notes=("The opening's size is for the drawing only.", *(("Tapes, film and fixings are on the membrane behind the leaf.",) if framed else ())),
     )  # fmt: skip
