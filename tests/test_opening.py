@@ -60,3 +60,18 @@ def test_a_part_behind_another_is_dashed():
     hidden = shape([(0, 0), (10, 0), (10, 10), (0, 10)], "hidden", (-5, -5, 20, 20))
     assert "stroke-dasharray" in hidden
     assert 'fill="none"' in hidden
+
+
+@pytest.mark.parametrize("wall", ["timber frame with cladding", "rendered board"])
+def test_the_leg_over_a_box_stands_on_the_boards_behind_a_slit(wall):
+    """The sheet below ends under the flashing's bend; from there up one sheet alone lies over the leg, as at a barrier."""
+    for level in (1, 2, 3, 4):
+        for sheathing in ("sheathed", "open studs"):
+            numbers = ladder_numbers(level, wall, sheathing=sheathing, cav_depth=25, cav_render=25)
+            parts, barrier = (layers_of(key, numbers) for key in ("meter-box", "cavity-barrier"))
+            for one, below in ((parts, "membrane"), (barrier, "membrane below")):
+                inner, top = reach(one["flashing"])[1], reach(one["flashing"], 1)[1]
+                assert inner == 0  # outer face of boards or studs
+                bend = min(y for x, y in one["flashing"].outline if x == inner)
+                assert reach(one[below], 1)[1] <= bend < top
+            assert "slit" in parts["upper sheet"].name

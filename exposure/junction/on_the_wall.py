@@ -29,7 +29,7 @@ BLOCK_FALL = 0.12
 BLOCK_OUT = 12.0  # mm, block before the face of the cladding, so that it drips clear
 LAMP = (30.0, 62.0, 80.0, 70.0)  # mm, its foot and the tops of nose and back over the block's foot; its depth
 LET_IN = 1.0  # mm, its back in the front of the block, so that water runs over it
-LEG = -FILM - SHEET  # outer face of the flashing's leg, over the sheet below
+LEG = -SHEET  # outer face of the flashing's leg, through a slit behind the membrane
 
 
 def _film_wall(numbers: Numbers) -> Wall:
@@ -53,7 +53,7 @@ def meter_box(numbers: Numbers) -> Section:
         "membrane",
         order=4,
     )
-    flashing, sizes, over, edge = (_tray if wall.masonry else _flashing)(numbers, wall, out)
+    flashing, sizes, over, edge, slit = (_tray if wall.masonry else _flashing)(numbers, wall, out)
     up = numbers.length("head_up")
     top = edge + up
     roof, low = top + OVER, -BOX - UNDER
@@ -62,18 +62,18 @@ def meter_box(numbers: Numbers) -> Section:
     parts = [
         *core(wall, low, roof),
         lining(wall, low, roof),
-        membrane(wall, low, top, rows=("mem_class",)),
-        Layer("upper sheet", "membrane", flap, "Membrane from above, over the flashing", ("box_flash",), "flashing", water=True, order=4),
+        membrane(wall, low, slit, rows=("mem_class",)),
+        Layer("upper sheet", "membrane", flap, "Membrane, over the leg through a slit with taped ends", ("box_flash",), "flashing", water=True, order=4),
         box,
         *flashing,
         cladding(wall, low, -BOX - (0 if wall.masonry else WITHOUT_MESH), key="cladding below", carrier="" if wall.masonry else "battens below"
                  if wall.cavity else "membrane"),
-        cladding(wall, over, roof, carrier="weep brick" if wall.masonry else "battens" if wall.cavity else "membrane"),
+        cladding(wall, over, roof, carrier="weep brick" if wall.masonry else "battens" if wall.cavity else "upper sheet"),
     ]  # fmt: skip
     if wall.cavity:
         parts.append(battens(wall, low, -BOX - 2 * CLEAR, key="battens below"))
         if not wall.masonry:
-            parts.append(battens(wall, over + CLEAR, roof))
+            parts.append(battens(wall, over + CLEAR, roof, carrier="upper sheet"))
     sizes = [*sizes, Dimension("head_up", (LEG - FILM, edge), (LEG, top), up, "y", "right")]
     air: list[Point] = [(out - 40, roof - 5)]
     if wall.cavity:
@@ -88,12 +88,15 @@ def meter_box(numbers: Numbers) -> Section:
     )  # fmt: skip
 
 
-def _flashing(numbers: Numbers, wall: Wall, out: float) -> tuple[list[Layer], list[Dimension], float, float]:
-    """Flashing over a box in cladding: its parts and sizes, where the cladding over it begins, and the edge of the sheet above."""
+def _flashing(
+    numbers: Numbers, wall: Wall, out: float
+) -> tuple[list[Layer], list[Dimension], float, float, float]:
+    """Flashing over a box in cladding: its parts and sizes, where the cladding over it begins, the edge of the sheet above, and the slit in that below its bend."""
     slope, lap = numbers.length("head_slope") / 100, numbers.length("head_lap")
     drip, gap = numbers.length("head_drip"), numbers.length("clad_gap")
     lip = out - SHEET
-    low = SHEET * sqrt(1 + slope * slope) + 1
+    under = SHEET * sqrt(1 + slope * slope)
+    low = under + 1
     bend = low + slope * (LEG - lip)
     over = low + slope * (wall.leaf_back - lip) + gap
     way = [
@@ -109,7 +112,7 @@ def _flashing(numbers: Numbers, wall: Wall, out: float) -> tuple[list[Layer], li
         sheet(way, SHEET),
         "Flashing over the box, as over a window",
         ("box_flash",),
-        "membrane",
+        "core board" if wall.board else "core",
         water=True,
         order=4,
     )
@@ -118,10 +121,10 @@ def _flashing(numbers: Numbers, wall: Wall, out: float) -> tuple[list[Layer], li
         Dimension("head_lap", (out, 0), (lip, -lap), lap, "y", "left"),
         Dimension("clad_gap", (wall.leaf_back, over - gap), (wall.leaf_back, over), gap, "y", "left"),
     ]
-    return [part], sizes, over, bend + BEHIND
+    return [part], sizes, over, bend + BEHIND, bend - under
 
 
-def _tray(numbers: Numbers, wall: Wall, _: float) -> tuple[list[Layer], list[Dimension], float, float]:
+def _tray(numbers: Numbers, wall: Wall, _: float) -> tuple[list[Layer], list[Dimension], float, float, float]:
     """Tray over a box in a masonry leaf, on a lintel."""
     rise = numbers.length("head_tray_mas")
     out, fall = bed_on_lintel(numbers, wall)
@@ -129,6 +132,7 @@ def _tray(numbers: Numbers, wall: Wall, _: float) -> tuple[list[Layer], list[Dim
     under = FILM * sqrt(1 + bed * bed)
     start = CLEAR + LEAF_LINTEL + fall + under
     shelf = start + rise
+    steep = rise / (LEG - wall.leaf_back)
     way = [
         (LEG, shelf + BEHIND + numbers.length("head_up")),
         (LEG, shelf),
@@ -150,6 +154,7 @@ def _tray(numbers: Numbers, wall: Wall, _: float) -> tuple[list[Layer], list[Dim
         [Dimension("head_tray_mas", (wall.leaf_back, start), (LEG, shelf), rise, "y", "right")],
         start + WEEP,
         shelf + BEHIND,
+        shelf - FILM * sqrt(1 + steep * steep),
     )
 
 
@@ -197,7 +202,10 @@ def block(numbers: Numbers) -> Section:
     sizes = [Dimension("tape_bond", (-2 * FILM, BLOCK), (-2 * FILM, BLOCK + bond), bond, "y", "right")]
     air: list[Point] = [(front - 80, roof - 5)]
     if wall.cavity:
-        parts += [battens(wall, over + CLEAR, roof), battens(wall, low, -CLEAR, key="battens below")]
+        parts += [
+            battens(wall, over + CLEAR, roof, carrier="upper sheet"),
+            battens(wall, low, -CLEAR, key="battens below"),
+        ]
         row = wall.cavity_row
         sizes.append(Dimension(row, (wall.leaf_back, low), (wall.skin, low), wall.cavity, "x", "bottom"))
         air += [((wall.leaf_back - 2 * FILM) / 2, roof - 3), ((wall.leaf_back + wall.skin) / 2, low + 3)]
