@@ -477,8 +477,8 @@ def test_a_strap_is_seen_on_the_inner_leaf_that_holds_it(key, cavity):
         assert not failures(drawn)
 
 
-@pytest.mark.parametrize("wall", ["cavity masonry", "masonry veneer"])
-def test_both_falls_of_a_saddle_against_a_leaf_are_told(wall):
+@pytest.mark.parametrize("wall", ["cavity masonry", "masonry veneer", *CLAD])
+def test_both_falls_of_a_saddle_are_told(wall):
     """Drawn falling from the wall along the parapet; its cap's own fall, to the roof, lies square to the cut."""
     drawn = section("saddle", ladder_numbers(3, wall))
     (near, high), (far, low) = drawn.layer("strip").outline[:2]

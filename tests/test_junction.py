@@ -434,13 +434,14 @@ def test_the_roofs_membrane_goes_up_a_parapet_on_boards(wall, sheathing):
 
 @pytest.mark.parametrize("snow", [0, 300])
 def test_membrane_lies_on_the_rail_under_the_plate_of_a_saddle(snow):
-    """Two parts, each thick enough to be seen by itself: along the rail metal lies on membrane and membrane on wood."""
+    """Two parts, each thick enough to be seen by itself: along the rail metal lies on membrane and membrane on its sloped top."""
     parts = layers_of("saddle", ladder_numbers(3, WALLS[0], snow_roof=snow))
-    shapes = {key: Polygon(parts[key].outline) for key in ("saddle", "strip", "parapet")}
+    shapes = {key: Polygon(parts[key].outline) for key in ("saddle", "strip", "sloped top", "parapet")}
     for x in (-30, -120, -200):
         cut = {key: LineString([(x, -100), (x, 60)]).intersection(one).bounds for key, one in shapes.items()}
         assert cut["saddle"][1] == pytest.approx(cut["strip"][3])
-        assert cut["strip"][1] == pytest.approx(cut["parapet"][3])
+        assert cut["strip"][1] == pytest.approx(cut["sloped top"][3])
+        assert cut["sloped top"][1] == pytest.approx(cut["parapet"][3])
         assert cut["strip"][3] - cut["strip"][1] > 4
     assert (max(y for _, y in parts["strip"].outline) >= 290) is (
         snow > 0

@@ -42,7 +42,8 @@ DOWN = 260.0
 PLATE = 45.0
 VENT = 14.0  # mm, over the cladding of a cavity that is vented
 SADDLE_FALL = 0.05
-FALLS = "The saddle falls from the wall as drawn, which no line sizes; across the cut it falls to the roof with the cap."
+FALLS = "The saddle falls from the wall as drawn, which no line sizes"
+WITH_CAP = "; across the cut it falls to the roof with the cap, whose end this drawing leaves out"
 SINKS = 10.0  # mm, sloped top on a timber frame clear of the leaf; the engineer gives it
 TURNED = 60.0  # mm, membrane of the wall in under the sloped top, or over it; no line sizes it
 SADDLE_LAPPED = 30.0  # mm, least lap over a saddle that is drawn; ours
@@ -271,7 +272,10 @@ def saddle(numbers: Numbers) -> Section:
     def below(x: float) -> float:
         return -SADDLE_FALL * (foot - x) - under
 
-    beam = ((left, low), (behind, low), (behind, below(behind) - STRIP), (left, below(left) - STRIP))
+    capped = numbers.has("cap_slope")
+    lower = STRIP + PLATE * capped
+    beam = ((left, low), (behind, low), (behind, below(behind) - lower), (left, below(left) - lower))
+    sloped = (beam[3], beam[2], (behind, below(behind) - STRIP), (left, below(left) - STRIP))
     strip: list[Point] = [
         (rise, below(rise)),
         (left, below(left)),
@@ -284,8 +288,9 @@ def saddle(numbers: Numbers) -> Section:
         way = [let_in(wall, foot, top), *way]
     parts = [
         Layer("parapet", "timber" if not wall.masonry else "masonry", beam, "Parapet or rail, cut along its length", order=5),
+        *([Layer("sloped top", "timber", sloped, "Sloped top of the parapet", ("cap_slope",), "parapet", order=5)] if capped else []),
         Layer("strip", "membrane", tuple(strip), "Membrane under the saddle" + (", up the wall as high as snow counts" if snow else "" if wall.masonry else ", turned up behind its leg"),
-              ("cap_under", *(("snow_roof",) if snow else ())), "parapet", water=True, order=5),
+              ("cap_under", *(("snow_roof",) if snow else ())), "sloped top" if capped else "parapet", water=True, order=5),
         Layer("saddle", "metal", sheet(way, SHEET), "Saddle, in one piece with formed corners", ("saddle_up",), "strip", water=True, order=5),
     ]  # fmt: skip
     dimensions = [
@@ -314,6 +319,6 @@ def saddle(numbers: Numbers) -> Section:
     return Section(
         "saddle", "Saddle where a parapet or rail meets the wall, upright section", "upright", (left - 40, low, right, high), tuple(parts),
         tuple(dimensions), outdoors=tuple(air), indoors=((right - 10, high - 5),), drop=drop, water_ends=("saddle", "membrane" if wall.film else "tray"),
-        notes=(AS_OVER_OPENING, FALLS) if wall.masonry else (), cut_off=left + 2,
+        notes=(*((AS_OVER_OPENING,) if wall.masonry else ()), f"{FALLS}{WITH_CAP if capped else ''}."), cut_off=left + 2,
         conflicts=() if wall.masonry else _low_saddle(numbers.length("roof_gap", 35.0), top - turned.edge),
     )  # fmt: skip
