@@ -1,9 +1,11 @@
 """The opening of a window seen from outside agrees with the sections through its head and jambs."""
 
+from contextlib import suppress
+
 import pytest
 from test_junction import EVERY_FRAME, JUNCTIONS, ladder_numbers, layers_of
 
-from exposure.draw.junction_materials import shape
+from exposure.draw.junction_materials import hatching, shape
 from exposure.junction.catalogue import section_of
 from exposure.junction.window import NotDrawnError
 
@@ -75,3 +77,18 @@ def test_the_leg_over_a_box_stands_on_the_boards_behind_a_slit(wall):
                 bend = min(y for x, y in one["flashing"].outline if x == inner)
                 assert reach(one[below], 1)[1] <= bend < top
             assert "slit" in parts["upper sheet"].name
+
+
+@pytest.mark.parametrize("key", ["head", "base-soil", "threshold", "deck", "floor-leaf", "wall-top-eaves"])
+def test_an_open_joint_in_a_leaf_is_not_hatched_as_the_bricks_round_it_are(key):
+    joints = []
+    for wall in ("masonry veneer", "cavity masonry"):
+        with suppress(NotDrawnError):
+            parts = layers_of(key, ladder_numbers(3, wall, weep_top=900)).values()
+            joints += [one for one in parts if one.name.startswith(("Open upright joint", "Weep hole"))]
+    assert joints
+    assert {one.material for one in joints} == {"open joint"}
+    square = [(0, 0), (40, 0), (40, 40), (0, 40)]
+    hatched, joint = (hatching(square, one) for one in ("masonry", joints[0].material))
+    assert hatched
+    assert not joint

@@ -20,6 +20,7 @@ FILLS = {
     "cladding": "#E4E8EA",
     "render": "#E4E8EA",
     "masonry": "#EFE9E2",
+    "open joint": "#FFFFFF",
     "concrete": "#E6E6E2",
     "lining": "#F4F4F1",
     "trim": "#E4D8C2",

@@ -129,7 +129,7 @@ def weep_hole(
     front = wall.face + MESH_IN
     mesh = rectangle(front, low, front + MESH, high)
     return [
-        Layer(key, "masonry", rectangle(wall.face, low, wall.leaf_back, high), f"{name}, mesh in it", (*rows, "mesh"), carrier, cut=False, order=8),
+        Layer(key, "open joint", rectangle(wall.face, low, wall.leaf_back, high), f"{name}, mesh in it", (*rows, "mesh"), carrier, cut=False, order=8),
         Layer(f"{key} mesh", "mesh", mesh, "", (), key, cut=False, order=8),
     ]  # fmt: skip
 
