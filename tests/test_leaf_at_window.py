@@ -214,12 +214,21 @@ def test_brackets_carry_a_window_over_the_cavity_of_cavity_masonry(cavity, frame
 
 @pytest.mark.parametrize("key", ["sill", "threshold"])
 def test_a_film_tray_lies_on_a_strip_over_the_cavity(key):
-    """By hand: the leaf's back is 50 mm before the insulation; 9 % of fall over the strip's 30 mm on the bevel and 46 beyond it."""
+    """By hand: the leaf's back is 50 mm before the insulation; 9 % of fall over the strip on the bevel or floor and 46 mm beyond it.
+
+    At a window it goes up behind the whole back of the tray, as its step says: 2 mm of it, from where the tray is turned up.
+    """
     layers = layers_of(key, ladder_numbers(4, "cavity masonry", cav_mas=50))
     strip, tray = Polygon(layers["tray strip"].outline), Polygon(layers["tray"].outline)
     assert strip.bounds[0] == pytest.approx(-46)  # clear of the leaf
     assert strip.bounds[2] > 10  # it bears on what the tray lies on
-    assert strip.bounds[3] - strip.bounds[1] == pytest.approx(0.09 * (strip.bounds[2] + 46) + 2)
+    if key == "sill":
+        assert strip.bounds[2:] == pytest.approx((tray.bounds[2] + 2, tray.bounds[3]))
+        upright = LineString([(tray.bounds[2] + 1, -100), (tray.bounds[2] + 1, 100)]).intersection(strip)
+        assert upright.length == pytest.approx(tray.bounds[3] - upright.bounds[1])
+        assert upright.bounds[1] - strip.bounds[1] == pytest.approx(0.09 * (tray.bounds[2] + 46))
+    else:
+        assert strip.bounds[3] - strip.bounds[1] == pytest.approx(0.09 * (strip.bounds[2] + 46) + 2)
     for x in (-40, -20, 0):
         spot = Polygon([(x, -200), (x + 0.1, -200), (x + 0.1, 100), (x, 100)])
         assert strip.intersection(spot).bounds[3] == pytest.approx(

@@ -105,8 +105,11 @@ def sill(numbers: Numbers) -> Section:
     )
     inner = slope * SHEET - under  # underside of the tray behind its back
     bottom = min(foot, base - PLATE) - 120
-    strip, bearing = under_film(wall, flat, lambda x: on_tray(x) - under, carrier="bevel")
+    strip, bearing = under_film(wall, flat, lambda x: on_tray(x) - under, carrier="bevel", top=back)
+    start = flat + SHEET + STRIP * bool(strip)  # of what stands behind the tray's back
     top_of_bevel: tuple[Point, ...] = ((wall.core_back, inner), (flat + SHEET, inner), *bearing)
+    if strip:
+        top_of_bevel = ((wall.core_back, inner), *bearing)
     lined: list[Layer] = []
     if wall.film:
         lined, top_of_bevel = turned_in_under(
@@ -129,7 +132,7 @@ def sill(numbers: Numbers) -> Section:
         ),
         tray,
         lining(wall, bottom, max(inner, back - BOARD)),
-        *board_and_strip(numbers, wall, flat + SHEET, inner, back),
+        *board_and_strip(numbers, wall, start, inner, back, carrier="tray strip" if strip else "tray"),
     ]  # fmt: skip
     if wall.board:
         beside = SUPPORT if numbers.has("sill_bracket") else 0.0  # cut for the bracket that stands beyond

@@ -80,7 +80,7 @@ def on_the_floor(
 
 
 def under_film(
-    wall: Wall, back: float, under_tray: Callable[[float], float], *, carrier: str
+    wall: Wall, back: float, under_tray: Callable[[float], float], *, carrier: str, top: float | None = None
 ) -> tuple[list[Layer], tuple[Point, ...]]:
     """What a film tray lies on over the cavity of cavity masonry, and the edge of the bevel that it bears on.
 
@@ -90,12 +90,31 @@ def under_film(
         Where the tray is turned up.
     under_tray
         Height of the tray's underside over the depth of the wall.
+    top
+        How high the strip goes up behind that back, at a window; without it the strip ends under the tray.
     """
     if wall.film:
         return [], ((0, under_tray(0)),)
+    if top is not None:
+        return _strip_with_back(wall, back + SHEET, under_tray, top, carrier)
     inner, out = min(ON_THE_BEVEL, back / 2), wall.leaf_back + CLEAR_OF_LEAF
     rest = ((inner, under_tray(inner) - STRIP), (0.0, under_tray(0) - STRIP))
     outline = ((inner, under_tray(inner)), (out, under_tray(out)), (out, under_tray(out) - STRIP), rest[0])
     name = "Strip of metal or board under a tray of film, with its fall"
     strip = Layer("tray strip", "metal", outline, name, (), carrier, order=3)
     return [strip], ((inner, under_tray(inner)), *rest)
+
+
+def _strip_with_back(
+    wall: Wall, inner: float, under_tray: Callable[[float], float], top: float, carrier: str
+) -> tuple[list[Layer], tuple[Point, ...]]:
+    """The same under the whole of a tray whose back has its inner face at ``inner``, and up behind that."""
+    out, low = wall.leaf_back + CLEAR_OF_LEAF, under_tray(inner)
+    behind = inner + STRIP
+    outline = (
+        (inner, top), (inner, low), (out, under_tray(out)), (out, under_tray(out) - STRIP), (inner, low - STRIP),
+        (behind, low - STRIP), (behind, top),
+    )  # fmt: skip
+    name = "Strip of metal or board under a tray of film, with its fall and back"
+    strip = Layer("tray strip", "metal", outline, name, (), carrier, air=True, order=3)
+    return [strip], ((behind, low), (behind, low - STRIP), (inner, low - STRIP), (0.0, under_tray(0) - STRIP))

@@ -12,13 +12,15 @@ def strip_asked(numbers: Numbers, wall: Wall) -> bool:
     return wall.film and not str(numbers.values.get("sill_form", "")).startswith("rigid")
 
 
-def board_and_strip(numbers: Numbers, wall: Wall, start: float, low: float, back: float) -> list[Layer]:
+def board_and_strip(
+    numbers: Numbers, wall: Wall, start: float, low: float, back: float, *, carrier: str
+) -> list[Layer]:
     """The board, its top no lower than the tray's back, and before it the strip; on the brackets of cavity masonry another one carries the tray.
 
     Parameters
     ----------
     start
-        Inner face of the tray's back.
+        Inner face of the tray's back, or of what stands behind that: the ``carrier``.
     low, back
         Underside of the tray there, and top of its back.
     """
@@ -28,5 +30,5 @@ def board_and_strip(numbers: Numbers, wall: Wall, start: float, low: float, back
         strip = [Layer("back strip", "packer", upright, "Strip on the tape, behind the tray's back", ("back_dam",), "opening tape", air=True, order=3)]  # fmt: skip
         start += STRIP
     top = max(low + BOARD, back)
-    board, carrier = rectangle(start, top - BOARD, wall.room + 25, top), "back strip" if strip else "tray"
+    board, carrier = rectangle(start, top - BOARD, wall.room + 25, top), "back strip" if strip else carrier
     return [*strip, Layer("window board", "lining", board, "Window board", (), carrier, air=True, order=9)]
