@@ -196,3 +196,20 @@ def test_the_side_of_a_level_door_is_drawn_where_cladding_stands_beside_it():
     box = {"position": "over the cavity", "frame": FRAMES[1], "cav_depth": 20}
     cover = section_of(junction("door-side"), ladder_numbers(3, WALLS[0], **box)).layer("tape cover")
     assert "the open foot of the trim" in cover.name
+
+
+@pytest.mark.parametrize("wall", CLAD)
+@pytest.mark.parametrize("level", [1, 4])
+def test_sizes_beside_a_level_door_end_at_what_is_drawn(wall, level):
+    """What is turned up at the door lies under the tape, dashed; so is the joint that the lap ends at. The size of the end begins at the membrane's edge, without a flashing at that joint."""
+    section = section_of(junction("door-side"), ladder_numbers(level, wall, paved=150))
+    parts = {one.key: one for one in section.layers}
+    sizes = {one.key: one for one in section.dimensions}
+    assert {parts[key].material for key in ("end", "framing")} == {"hidden"}
+    assert min(y for _, y in parts["framing"].outline) == max(
+        y for _, y in (sizes["plate_lap"].start, sizes["plate_lap"].end)
+    )
+    x, y = sizes["lap_h"].start
+    assert x == min(x for x, _ in parts["jamb tape"].outline)
+    assert y == min(y for _, y in parts["membrane" if "base flashing" in parts else "framing"].outline)
+    assert sizes["lap_h"].end[1] == max(y for _, y in parts["end"].outline)

@@ -96,7 +96,7 @@ def shape(points: Sequence[Point], material: str, view: Box, *, seen: bool = Fal
             + f'<path d="{data}" fill="{fill}" stroke="{fill}" stroke-width="0.7"/>'
         )
     if material == "hidden":
-        return stroke(path(points, close=True), colour=INK, width=1.0, dashes="3 2")
+        return _edges(points, view, INK, 1.0, dashes="3 2")
     # a strip in a gap of some millimetres would print as a black bridge
     width = 0.6 if seen or material in (*SMALL, "mesh") else 1.3
     body = f'<path d="{path(points, close=True)}" fill="{fill}"/>'
@@ -115,7 +115,7 @@ def _seen(points: Sequence[Point], material: str) -> list[Point]:
     return [(x + wide * (px - x), y + high * (py - y)) for px, py in points]
 
 
-def _edges(points: Sequence[Point], view: Box, colour: str, width: float) -> str:
+def _edges(points: Sequence[Point], view: Box, colour: str, width: float, *, dashes: str = "") -> str:
     """The outline but for its sides along the edge of the view."""
     runs: list[list[Point]] = []
     for one, other in zip(points, [*points[1:], points[0]], strict=True):
@@ -127,6 +127,8 @@ def _edges(points: Sequence[Point], view: Box, colour: str, width: float) -> str
         else:
             runs.append([one, other])
     data = " ".join(path(run) for run in runs)
+    if dashes:
+        return stroke(data, colour=colour, width=width, dashes=dashes) if data else ""
     return (
         f'<path d="{data}" fill="none" stroke="{colour}" stroke-width="{width}" stroke-linejoin="round"/>'
         if data

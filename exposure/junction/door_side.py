@@ -51,7 +51,7 @@ def door_side(numbers: Numbers) -> Section:
     high = _Heights(clear, joint, edge, (edge if wall.cavity else joint) + upstand)
     tape, sizes = _tape(numbers, frame, high.top + ABOVE)
     cut = min([-CUT_AWAY, *(x - BEYOND for one in tape for x, _ in one.outline)])
-    left = cut - CLADDING
+    left, on_wall = cut - CLADDING, min(x for x, _ in tape[0].outline)
     box = (left, -GROUND, WITHIN, high.top + ABOVE)
     parts = [
         Layer("membrane", "film", rectangle(left, high.edge, 0, box[3]), "Membrane, down over what is turned up at the base", ("mem_foot",), order=2),
@@ -61,6 +61,7 @@ def door_side(numbers: Numbers) -> Section:
         *_door(box[3]),
         *tape,
         _turned_up(wall, high),
+        Layer("framing", "hidden", rectangle(cut, high.joint, 0, box[3]), "", (), "upstand", order=0),
         Layer("cladding", wall.leaf_material, rectangle(left, high.boards, cut, box[3]),
               f"{'Render on board' if wall.leaf_material == 'render' else 'Cladding'}, cut away here up to the jamb", ("paved", "plate_lap"), "membrane", order=8),
         Layer("lower edge", "outlined", rectangle(cut, high.boards, 0, box[3]), "", (), "membrane", order=8),
@@ -70,7 +71,9 @@ def door_side(numbers: Numbers) -> Section:
     dimensions = (
         Dimension("paved", (left, 0), (left, clear), clear, "y", "left"),
         Dimension("plate_lap", (left, high.boards), (left, joint), joint - clear, "y", "left"),
-        Dimension("lap_h", (0, high.top - upstand), (0, high.top), upstand, "y", "right", name="turned up"),
+        Dimension(
+            "lap_h", (0, high.top - upstand), (0, high.top), upstand, "y", "right", name="end up"
+        ),
         *sizes,
     )
     return Section(
@@ -94,7 +97,7 @@ def _turned_up(wall: Wall, high: _Heights) -> Layer:
     if not wall.cavity:
         low, name = high.joint, "Damp-proof course under the plate, its end at the door turned up too"
     return Layer(
-        "end", "outlined", rectangle(-THIN, low, 0, high.top), name, ("door_edge",), "upstand", order=1
+        "end", "hidden", rectangle(-THIN, low, 0, high.top), name, ("door_edge",), "upstand", order=1
     )
 
 
