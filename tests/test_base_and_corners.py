@@ -107,6 +107,11 @@ def test_at_an_outside_corner_battens_lie_on_a_wall_and_hold_both_board_ends(wal
     assert first[0] == pytest.approx(-1.5)  # side by side, up to the board across the top
     assert other[3] == box["other cladding"][1] == box["cladding"][3]
     assert box["other cladding"][0] == box["cladding"][0]  # which covers that end
+    seals = [box[key] for key in parts if key.startswith("corner seal")]
+    assert len(seals) == 2 * sealed
+    for seal, (low, high) in zip(seals, ((1, 1), (3, 3)), strict=False):
+        assert seal[0] == first[2]  # against the batten's side ...
+        assert seal[low] == first[high]  # ... and the membrane, and the board
 
 
 @pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])

@@ -22,6 +22,7 @@ from exposure.junction.scene import FILM, Dimension, Layer, Point, Section, rect
 from exposure.junction.window import NotDrawnError
 
 BEYOND = 90.0
+BEAD = 7.0  # mm, sealant along a batten
 SEALED = "split and sealed top to bottom"  # as the row cav_corner has it
 HARDER = "Drawn for two walls of this level; where they differ, build the corner by the drawing of the harder, of two membrane classes the tighter: that wall {where}, mirrored where the other is then at the right. Each wall keeps its own cavity up to the corner."
 
@@ -354,8 +355,9 @@ def _battened(
         name=f"Batten beside the corner, on membrane and corner stud{sealed}",
         rows=("cav_corner", "batten_sp"),
     )
+    first = [beside, *(_corner_seals(out + BATTEN, back) if sealed else ())]
     if bare:
-        return [beside], []
+        return first, []
     on = lies_on(end + BATTEN / 2, over)
     name = "Batten of the other wall, out to the cladding, for both board ends"
     wide = Layer("corner batten", "timber", rectangle(wall.leaf_back, end, on.face, back), name, ("batten_sp",), on.key, order=8)  # fmt: skip
@@ -365,8 +367,21 @@ def _battened(
     edge = (
         end - apart
     )  # as far as from middle to middle; the corner batten's own middle lies nearer to the corner
-    return [beside, replace(_batten(second, "second batten", on.key), name=""), wide], [
+    return [*first, replace(_batten(second, "second batten", on.key), name=""), wide], [
         Dimension("batten_sp", (wall.leaf_back, edge), (wall.leaf_back, end), apart, "y", "left")
+    ]
+
+
+def _corner_seals(side: float, back: float) -> list[Layer]:
+    """Sealant along the batten that splits a cavity, at its ``side``: to the membrane, and to the cladding whose back is at ``back``."""
+    fillets = (
+        ((side, FILM), (side + BEAD, FILM), (side, FILM + BEAD)),
+        ((side, back), (side, back - BEAD), (side + BEAD, back)),
+    )
+    name = "Sealant, batten to membrane and cladding"
+    return [
+        Layer(f"corner seal {place}", "sealant", one, name, ("cav_corner",), "batten", order=8)
+        for place, one in enumerate(fillets)
     ]
 
 
