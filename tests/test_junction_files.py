@@ -752,7 +752,7 @@ def test_rings_of_a_printed_sill_stand_clear_of_the_dots_of_water():
     for wall, level in product(WALLS, (1, 2, 3, 4)):
         section = section_of(sill, ladder_numbers(level, wall))
         canvas, _, tags = _tall_enough(section, DRAWN_WIDE, DRAWN_TALL, rings=True)
-        ways = [LineString(way) for way in canvas._seen_drop]
+        ways = [LineString(way) for way in canvas._dots_of_water]
         assert ways
         for tag in tags:
             if tag.ring:

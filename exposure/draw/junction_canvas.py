@@ -9,13 +9,13 @@ from shapely.geometry import Polygon, box
 
 from exposure.draw.drawing import Box, Point, text
 from exposure.draw.junction_breaks import BAND, GAP, KEPT, break_mark, breaks_of, lowered
-from exposure.draw.junction_drop import drop_mark, drop_way, in_the_open
+from exposure.draw.junction_dots import MOST, Dots, spots_within
+from exposure.draw.junction_drop import above, drop_mark, drop_way, in_the_open
 from exposure.draw.junction_labels import RING, Asked, Tag, place_tags
-from exposure.draw.junction_lanes import SIZE, Ruled, ToRule, grown, rule_lanes, strokes_of
-from exposure.draw.junction_marks import TICK
-from exposure.draw.junction_materials import LINES, PLAIN, SOLID, STRAIGHT, shape
+from exposure.draw.junction_lanes import SIZE, TICK, Ruled, ToRule, grown, rule_lanes, strokes_of
+from exposure.draw.junction_materials import LINES, PLAIN, SMALL, SOLID, STRAIGHT, as_seen, shape
 from exposure.draw.junction_room import NO_ROOM, Piece, Room, room_for
-from exposure.draw.junction_sight import FACE_SPOTS, INSIDE, SPOTS, anchors, as_drawn, in_sight
+from exposure.draw.junction_sight import FACE_SPOTS, INSIDE, anchors, as_drawn, in_sight
 from exposure.draw.junction_spread import SEEN, Spread, on_both_arms, scale_for, strips_of, with_corners
 from exposure.draw.lettering import text_width
 from exposure.draw.palette import SOFT
@@ -34,6 +34,10 @@ TALLEST = 640.0
 SLOT = 2 * RING + 4
 ROUND = 12.0  # mm of air shown beyond the outermost part
 TRAY_PART = 0.35  # of an opening's height, in which its tray lies
+TIP = 8.0  # picture units from the end of a screw to a ring
+ARROW_UP = (
+    16.0  # picture units from the lower edge to the arrow of water: below it a dot in the cavity stands free
+)
 NOWHERE = (0.0, 0.0, 0.0, 0.0)
 SLANTING = 24.0  # picture units of a side from which on it counts as a slope
 WELL_IN = 4.0  # picture units from the edge of a part to the dot of its leader, where it is wide enough
@@ -204,7 +208,7 @@ class Canvas:
 
     def water(self) -> str:
         """The way of a drop as far as it is seen, dotted, with an arrow at its end."""
-        return drop_mark(self._seen_drop, self._drop, foot=self.view[3] - 4)
+        return drop_mark(self._seen_drop, self._drop, foot=self.view[3] - ARROW_UP)
 
     @cached_property
     def _drop(self) -> list[Point]:
@@ -216,6 +220,11 @@ class Canvas:
         """The same without what would run inside a part, where films drawn thick shut the gap it runs in."""
         solid = [Polygon(ring) for layer, ring in self.pieces if layer.cut and layer.material not in LINES]
         return in_the_open(self._drop, solid)
+
+    @cached_property
+    def _dots_of_water(self) -> list[list[Point]]:
+        """The same as far down as it is drawn."""
+        return [above(way, self.view[3] - ARROW_UP) for way in self._seen_drop]
 
     def ruled(self, clashing: Collection[str]) -> list[Ruled]:
         """Dimension lines; those of rows that clash are marked."""
@@ -252,25 +261,49 @@ class Canvas:
                 asked.append(Asked(tag_words(one), False, [self.at(spot) for spot in spots], side))
         edges = (MARGIN, min(self.view[1], self.sides_at + 5), self.width - MARGIN, self.height - 6)
         broken = self._broken()
-        breaks = [y for *_, y in broken]
         room = self._room(numbered, ruled, broken, edges)
-        for number, layer in numbered:
-            more = FACE_SPOTS if self.section.view == "face" or len(numbered) <= FEW else SPOTS
-            seen = in_sight(layer, self.section) if self.section.view == "face" or not layer.cut else None
-            points = [
-                self.at(point)
-                for point in anchors(
-                    layer, self.box, more, seen=seen, inside=max(INSIDE, WELL_IN / self.scale)
-                )
-            ]
-            clear = [one for one in points if all(abs(one[1] - y) > 2 * BAND for y in breaks)]
-            asked.append(Asked(str(number), True, clear or points, own=room.own.get(layer.key, ())))
+        ends = self._spots(numbered, [y for *_, y in broken])
+        asked += [
+            Asked(str(number), True, ends[layer.key], own=room.own.get(layer.key, ()))
+            for number, layer in numbered
+        ]
         return place_tags(
             asked,
             [*ruled, *self._kept_free(), *self._slopes()],
             edges=edges,
             room=room,
         )
+
+    def _spots(
+        self, numbered: Sequence[tuple[int, Layer]], breaks: Sequence[float]
+    ) -> dict[str, list[Point]]:
+        """Where the leader to each part may end, by its key, best first and clear of ``breaks``."""
+        spots: dict[str, list[Point]] = {}
+        for _, layer in numbered:
+            seen = in_sight(layer, self.section) if self.section.view == "face" or not layer.cut else None
+            points = [
+                self.at(point)
+                for point in anchors(
+                    layer,
+                    self.box,
+                    FACE_SPOTS,
+                    seen=seen,
+                    inside=max(INSIDE, WELL_IN / self.scale),
+                )
+            ]
+            clear = [one for one in points if all(abs(one[1] - y) > 2 * BAND for y in breaks)]
+            spots[layer.key] = clear or points
+        small = {
+            layer.key: as_seen(points, layer.material)
+            for layer, points in self.pieces
+            if layer.key in spots and layer.material in SMALL
+        }
+        spots |= {
+            key: spots_within(one, [other for other in small.values() if other is not one])
+            for key, one in small.items()
+        }
+        many = self.section.view == "face" or len(numbered) <= FEW
+        return Dots(self.pieces, self._dots_of_water).best(spots, len(FACE_SPOTS) if many else MOST)
 
     def _room(
         self,
@@ -282,7 +315,7 @@ class Canvas:
         """Where rings may stand on parts or near them."""
         if not numbered:
             return NO_ROOM
-        lines = [line for one in ruled for line in strokes_of(one)]
+        lines = [line for one in ruled for line in strokes_of(one)] + self._beyond_tips()
         taken = [one.label for one in (*ruled, *self._kept_free())]
         taken += [grown(_box_of(one.ends), TICK + 2) for one in ruled]  # a ring would cover its ticks
         taken += [(left - 6, y - BAND, right + 6, y + BAND) for left, right, y in broken]
@@ -297,8 +330,18 @@ class Canvas:
             )
             for layer, points in self.pieces
         ]
-        water = [line for way in self._seen_drop for line in pairwise(way)]
+        water = [line for way in self._dots_of_water for line in pairwise(way)]
         return room_for(pieces, edges, lines, taken, water)
+
+    def _beyond_tips(self) -> list[tuple[Point, Point]]:
+        """What screws and ties seen over what they hold would reach, a little longer: a ring there would seem to hang on one."""
+        found = []
+        for layer, points in self.pieces:
+            if layer.material == "tie":
+                left, top, right, foot = _box_of(points)
+                middle = (top + foot) / 2
+                found.append(((left - TIP, middle), (right + TIP, middle)))
+        return found
 
     def _kept_free(self) -> list[Ruled]:
         """The upper part of an opening seen from the front, across which no leader runs: it would look like a brace."""

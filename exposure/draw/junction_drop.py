@@ -47,18 +47,31 @@ def in_the_open(way: Sequence[Point], parts: Sequence[Polygon]) -> list[list[Poi
     return [list(one.coords) for one in pieces if one.length > SHORT or left is one]
 
 
+def above(way: Sequence[Point], foot: float) -> list[Point]:
+    """A way as far down as ``foot``.
+
+    Examples
+    --------
+    >>> above([(0, 0), (0, 50), (9, 90), (9, 99)], 60)
+    [(0, 0), (0, 50), (9, 60)]
+    """
+    kept = list(way)
+    while len(kept) > 2 and kept[-2][1] > foot:  # or the arrow would point back up
+        kept.pop()
+    x, y = kept[-1]
+    return [*kept[:-1], (x, min(y, foot))]
+
+
 def drop_mark(seen: Sequence[Sequence[Point]], whole: Sequence[Point], *, foot: float) -> str:
     """What is ``seen`` of the ``whole`` way of a drop, dotted, with an arrow where that ends, at ``foot`` at the lowest."""
     return "".join(_dotted(list(way), foot, arrow=way[-1] == whole[-1]) for way in seen)
 
 
 def _dotted(way: list[Point], foot: float, *, arrow: bool) -> str:
-    while len(way) > 2 and way[-2][1] > foot:  # or the arrow would point back up
-        way.pop()
+    way = above(way, foot)
     head = ""
     if arrow:
         (ax, ay), (bx, by) = way[-2], way[-1]
-        by = min(by, foot)
         length = hypot(bx - ax, by - ay) or 1.0
         ux, uy = (bx - ax) / length, (by - ay) / length
         way[-1] = (bx - 8 * ux, by - 8 * uy)

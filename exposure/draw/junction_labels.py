@@ -27,7 +27,7 @@ LONG, TOO_LONG = (
     0.4,
 )  # of the width, length of a leader from which on a few other orders are tried, and all
 FAR = 0.25  # of the width, cost of a leader from which on others make way for it
-TRIES, ENOUGH, PASSES = 24, 7, 3  # orders tried until all have a place; with long leaders a few; moves nearer
+TRIES, ENOUGH, PASSES = 32, 7, 3  # orders tried until all have a place; with long leaders a few; moves nearer
 
 
 class Tag(NamedTuple):

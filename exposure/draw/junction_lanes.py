@@ -26,9 +26,13 @@ OWN, CHAIN, OVER, CLEAR, LOOSE = (
 )  # every number at its own line; if need be beside it between two others; over the way to another; none at another; as they fit
 PAST = (8.0, 8.0)  # beside a line and beyond its ends: nearer a number could be taken for that line's
 SHIFTS = ((0, -1, 1), (-1, 1, 0), (1, 0, -1))  # each for a third of the tries
+SHARED = 0.5  # two ends so near are one, with one tick
 TOUCH = 3.0  # by which such a number may reach into the air at the picture's edge
 STEPS = 2  # that a number on the drawing moves up or down rather than cover one more outline
 ASTRAY = 40.0  # from a number beyond the ends of its line to a line that runs level with it, which it could be taken for
+TOGETHER = 7.0  # picture units, a length whose ticks cannot be told apart
+TICK = 4.0
+ARROW = (5.5, 2.2)  # of a length so short, long and half as wide
 NEARER = 12.0  # from a number beside its line to another that runs level with it
 LEVEL = 4.0  # of its height beside that line
 NO_LINE = ((-inf, -inf), (-inf, -inf))
@@ -321,6 +325,8 @@ def _fits(new: Ruled, done: Sequence[Ruled], strict: int) -> bool:
             return False
         if _same_line(new, other):
             return False
+        if strict >= CLEAR and _ends_meet(new, other):
+            return False
         if strict >= CLEAR and (_at_line(new, other, strict) or _at_line(other, new, strict)):
             return False
         if strict >= OVER and (is_astray(new, other) or is_astray(other, new)):
@@ -379,6 +385,21 @@ def _same_line(one: Ruled, other: Ruled) -> bool:
             a, b = sorted(end[1 - axis] for end in one.ends)
             c, d = sorted(end[1 - axis] for end in other.ends)
             return a < d - 0.5 and c < b - 0.5
+    return False
+
+
+def _ends_meet(one: Ruled, other: Ruled) -> bool:
+    """Whether on one line the end of a size stands in a mark of another: in the arrows of a short one, or nearly but not quite in a tick."""
+    for axis in (0, 1):
+        if (
+            one.ends[0][axis] == one.ends[1][axis]
+            and other.ends[0][axis] == other.ends[1][axis]
+            and abs(one.ends[0][axis] - other.ends[0][axis]) < 6
+        ):
+            (a, b), (c, d) = (sorted(end[1 - axis] for end in each.ends) for each in (one, other))
+            apart = max(c - b, a - d)
+            short = min(b - a, d - c) < TOGETHER
+            return apart < ARROW[0] + TICK if short else SHARED < apart < 2 * TICK
     return False
 
 

@@ -4,13 +4,10 @@ from math import hypot
 
 from exposure.draw.drawing import Point, box_corners, escaped, filled, path, stroke, text
 from exposure.draw.junction_labels import RING, Tag
-from exposure.draw.junction_lanes import HIGH, NAME_SIZE, SIZE, Ruled, strokes_of
+from exposure.draw.junction_lanes import ARROW, HIGH, NAME_SIZE, SIZE, TICK, TOGETHER, Ruled, strokes_of
 from exposure.draw.palette import INK, PAPER
 
-TOGETHER = 7.0  # picture units, a length whose ticks cannot be told apart
-ARROW = (5.5, 2.2)  # its arrows, long and half as wide
 VEIL = 3.5  # of a number on the drawing, by which what lies under it is covered less than its label is high
-TICK = 4.0
 FAINT = "#707B84"  # leaders and the lines from a size to what it measures, paler than any part
 
 

@@ -86,7 +86,7 @@ def shape(points: Sequence[Point], material: str, view: Box, *, seen: bool = Fal
     """One part of a junction in picture units; sides along the edge of the ``view`` are left open."""
     fill = FILLS.get(material, "#FFFFFF")
     if material in SMALL:
-        points = _seen(points, material)
+        points = as_seen(points, material)
     if material in LINES:
         # a hair of its own colour all round, so that a film of a millimetre can be seen, and white round that, so that it can
         # be told from what it laps
@@ -103,7 +103,7 @@ def shape(points: Sequence[Point], material: str, view: Box, *, seen: bool = Fal
     return body + hatching(points, material) + _edges(points, view, SOFT if seen else INK, width)
 
 
-def _seen(points: Sequence[Point], material: str) -> list[Point]:
+def as_seen(points: Sequence[Point], material: str) -> list[Point]:
     """A bead as wide as it can be seen, a rod as a round one."""
     (left, right), (top, foot) = ((min(values), max(values)) for values in zip(*points, strict=True))
     x, y, least = (left + right) / 2, (top + foot) / 2, LEAST[material]

@@ -16,9 +16,9 @@ GROWS = 1.5  # by which they are more at each further look
 SHELLS = (64.0, 128.0)  # as far as places are put in order at first: most leaders are short
 OUTLINE = 5.0  # what a leader costs for each outline of a part it crosses, as if so much longer
 LEAST = 4.0  # of a leader, or the ring hides its end
-BESIDE = 40.0  # what a leader costs that ends beside the end of another
+BESIDE = 50.0  # what a leader costs whose dot touches the dot of another, or that passes one
 LEAN, LEVEL = 0.1, 120.0  # a leader less steep looks like a sheet or a ledge: as if it were so much longer
-DOTS = 6.0  # from the end of a leader to another, to be told from it
+TOUCH, DOTS = 3.0, 7.0  # from the end of a leader to another: nearer they touch, farther off nothing is lost
 PAST_DOT = 3.0  # from the dot at the end of a leader to another leader, or that seems to run through it
 
 
@@ -191,22 +191,24 @@ def _round_about(leaders: np.ndarray, outlines: np.ndarray) -> np.ndarray:
 
 
 def _beside(ends: np.ndarray, others: np.ndarray) -> np.ndarray:
+    """How hard each end is to tell from one of ``others``: 1 where they touch."""
     if not len(others):
         return np.zeros(len(ends))
-    return (np.hypot(*(ends[:, None, :] - others[None, :, :]).transpose(2, 0, 1)) < DOTS).any(axis=1)
+    apart = np.hypot(*(ends[:, None, :] - others[None, :, :]).transpose(2, 0, 1)).min(axis=1)
+    return np.asarray(np.clip((DOTS - apart) / (DOTS - TOUCH), 0, 1))
 
 
 def past_dots(some: np.ndarray, others: np.ndarray) -> np.ndarray:
-    """Which leaders of ``some`` pass the dot of one of ``others``, or have their own passed.
+    """How many dots of ``others`` each leader of ``some`` passes, and how many of those pass its own.
 
     Examples
     --------
     >>> level = np.array([(0.0, 0, 20, 0), (0, 9, 20, 9)])
     >>> past_dots(level, np.array([(10.0, 30, 10, 2)])).tolist(), past_dots(level, np.array([(22.0, 5, 22, 30)])).tolist()
-    ([True, False], [False, True])
+    ([1, 0], [0, 1])
     """
     off = np.hstack([_way_off(some, others[:, 2:]), _way_off(others, some[:, 2:]).T])
-    return np.asarray((off < PAST_DOT).any(axis=1))
+    return np.asarray((off < PAST_DOT).sum(axis=1))
 
 
 def _way_off(lines: np.ndarray, points: np.ndarray) -> np.ndarray:

@@ -1,6 +1,7 @@
 """Where a ring of a drawn junction may stand nearer than at the far left or right: on its own part, or in free air beside it."""
 
 from collections.abc import Sequence
+from math import hypot
 from typing import NamedTuple
 
 import numpy as np
@@ -17,6 +18,11 @@ THROUGH_SOLID, THROUGH_FILM = (
 )  # what a leader through a solid part or a film costs, times what it costs at others
 DRY = 2  # more cells from a ring to water, whose dots it would seem to belong to
 WET = 20.0  # what a leader costs whose ring stands nearer
+STEP, WIDE = (
+    9.0,
+    4.0,
+)  # along the way of water, and to each side of it: so a leader is counted that runs down among its dots
+DOWN_WATER, ON_ARROW = 2.5, 8.0  # what a leader costs at each such step, and at the last, the water's arrow
 AIR = 2  # every so many cells a place in free air is tried
 
 
@@ -35,7 +41,9 @@ class Room(NamedTuple):
 
     own: dict[str, np.ndarray]  # on a part itself, by its key, a row each
     air: np.ndarray  # beside all parts, a row each: where, and what a leader from there costs more
-    outlines: np.ndarray  # of parts: two ends a row, and how much a leader would rather not cross it
+    outlines: (
+        np.ndarray
+    )  # of parts, and steps across the water: two ends a row, and how much a leader would rather not cross it
 
 
 NO_ROOM = Room({}, np.empty((0, 3)), np.empty((0, 5)))
@@ -64,6 +72,7 @@ def room_for(
             for a, b in zip(one.ring, (*one.ring[1:], one.ring[0]), strict=True)
         ]
     ).reshape(-1, 5)
+    costly = np.vstack([outlines, _steps_across(water)])
     left, top, right, bottom = edges
     shape = int((bottom - top) / CELL), int((right - left) / CELL)
     drawn = np.zeros(shape, bool)
@@ -80,7 +89,7 @@ def room_for(
         whole[rows, columns] = True
     free = _wide_enough(whole)
     if not free.any():
-        return Room({}, np.empty((0, 3)), outlines)
+        return Room({}, np.empty((0, 3)), costly)
     from scipy.ndimage import find_objects, label  # only where something is free
 
     labels, count = label(free)
@@ -101,7 +110,30 @@ def room_for(
             clear = clear if clear.any() else ~clear
             own.setdefault(key, []).append(_points(xs[clear], ys[clear], edges))
     whole_parts = {key: np.concatenate(found) for key, found in own.items()}
-    return Room(whole_parts, np.concatenate(air) if air else np.empty((0, 3)), outlines)
+    return Room(whole_parts, np.concatenate(air) if air else np.empty((0, 3)), costly)
+
+
+def _steps_across(water: Sequence[tuple[Point, Point]]) -> np.ndarray:
+    """Short lines across the way of water, a step apart, and how much a leader would rather not cross each.
+
+    Examples
+    --------
+    >>> _steps_across([((0.0, 0.0), (0.0, 15.0))]).tolist()
+    [[-4.0, 9.0, 4.0, 9.0, 2.5], [-4.0, 15.0, 4.0, 15.0, 8.0]]
+    """
+    steps, over = [], 0.0
+    for place, ((ax, ay), (bx, by)) in enumerate(water, 1):
+        long = hypot(bx - ax, by - ay)
+        if not long:
+            continue
+        ux, uy = (bx - ax) / long, (by - ay) / long
+        at = [STEP - over + STEP * turn for turn in range(int((long + over) / STEP))]
+        over = (long + over) % STEP
+        worth = [DOWN_WATER] * len(at) + [ON_ARROW] * (place == len(water))
+        for far, much in zip([*at, long], worth, strict=False):
+            x, y = ax + far * ux, ay + far * uy
+            steps.append((x - WIDE * uy, y + WIDE * ux, x + WIDE * uy, y - WIDE * ux, much))
+    return np.array(steps).reshape(-1, 5)
 
 
 def _dry(shape: tuple[int, int], water: Sequence[tuple[Point, Point]], edges: Box) -> np.ndarray:

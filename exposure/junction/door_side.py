@@ -71,7 +71,9 @@ def door_side(numbers: Numbers) -> Section:
     dimensions = (
         Dimension("paved", (left, 0), (left, clear), clear, "y", "left"),
         Dimension("plate_lap", (left, high.boards), (left, joint), joint - clear, "y", "left"),
-        Dimension("lap_h", (on_wall, high.top - upstand), (0, high.top), upstand, "y", "right", name="end up"),
+        Dimension(
+            "lap_h", (on_wall, high.top - upstand), (0, high.top), upstand, "y", "right", name="end up"
+        ),
         *sizes,
     )
     return Section(

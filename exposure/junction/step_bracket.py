@@ -5,6 +5,7 @@ from exposure.junction.scene import Layer, rectangle
 from exposure.junction.window import PACKER
 
 ARM, FOOT, SCREW = 5.0, 40.0, 45.0  # mm, thickness of a bracket, its foot below the tray, its screw
+BOLTED, SHANK = 18.0, 5.0  # mm, its bolt below the tray, well in the strip on the floor's edge
 UNDER_FRAME = 1.0  # mm, bracket under the threshold, which sinks with the floor as it does
 PAD = 30.0  # mm of packer under a metal sill
 
@@ -48,11 +49,11 @@ def step_bracket(
         (bend, under_metal(cover, bend) - ARM),
         (reach, top[0][1] - ARM),
     )
-    screw = rectangle(before - 4, low + 12, skin + SCREW, low + 17)
+    screw = rectangle(before - 4, foot - BOLTED, skin + SCREW, foot - BOLTED + SHANK)
     name = "Bracket on the edge of the floor, beyond the cut, bears the step; water drops past it"
     return [
         Layer("step bracket", "bracket", outline, name, ("step_bracket",), "membrane", cut=False, order=3),
-        Layer("step screw", "fixing", screw, "", (), "step bracket", cut=False, order=3),
+        Layer("step screw", "tie", screw, "", (), "step bracket", cut=False, order=3),
     ]  # fmt: skip
 
 

@@ -139,5 +139,5 @@ def brackets(
         Layer("support", "bracket", arm, "Bracket on the inner leaf, beyond the cut, packed up to the tray, carries the window; water drops past it", ("sill_bracket",), "plate",
               cut=False, order=3),
         Layer("support bed", "packer", bed, "", ("sill_bracket",), "support", cut=False, order=3),
-        Layer("support screw", "fixing", screw, "", (), "support", cut=False, order=3),
+        Layer("support screw", "tie", screw, "", (), "support", cut=False, order=3),
     ]  # fmt: skip
