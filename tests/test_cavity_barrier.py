@@ -35,6 +35,7 @@ def test_the_tray_over_a_barrier_covers_it_and_leads_water_out_over_the_cladding
     assert parts["membrane"][1] < tray[3]
     [gap] = [one for one in section.dimensions if one.key == "clad_gap"]
     assert gap.drawn == 5
+    assert parts["battens below"][3] == barrier[1]  # the barrier stands on them, as in the order of work
     assert "rim" not in parts
 
 

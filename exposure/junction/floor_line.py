@@ -139,7 +139,7 @@ def _stopped(
         cladding(wall, clad, high, carrier="battens"),
         battens(wall, clad + 12, high),
         cladding(wall, low, end, key="cladding below", carrier="battens below"),
-        battens(wall, low, min(end, ceiling - BARRIER - 8), key="battens below", carrier="membrane below"),
+        battens(wall, low, min(end, ceiling - BARRIER), key="battens below", carrier="membrane below"),
     ]  # fmt: skip
     sizes = (
         Dimension("head_up", (-SHEET - FILM, edge), (foot, top), up, "y", "right"),
