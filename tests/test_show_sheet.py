@@ -60,6 +60,7 @@ from exposure.paper.pdf import sheet_pdf
 from exposure.paper.register import _groove, register_json, register_of
 from exposure.paper.sheet import annex_html, sheet_html, write_text
 from exposure.paper.sheet_annex import factor_part, season_part
+from exposure.paper.sheet_building import building_sheet
 from exposure.paper.sheet_columns import (
     DRAWN_WIDE,
     SHARED_TALL,
@@ -386,6 +387,18 @@ def test_every_cell_of_the_matrix_points_to_a_sheet_that_has_that_junction(angle
         ][:1]
         back = next(line.value for line in one.schedule.lines if line.key == "back_dam")
         assert (str(front), "sill", f"{back:g}\u00a0mm") in cells
+
+
+def test_a_cell_of_what_no_drawing_shows_says_so(house):
+    """Sills alone have lost their drawings: the cells of every other junction still name a sheet, and theirs none."""
+    plan = sheet_plan(house)
+    left = tuple(one for one in plan.drawings if one.section.key != "sill")
+    assert len(left) < len(plan.drawings)
+    for kept in (plan.drawings, left):
+        rows = building_sheet(replace(plan, drawings=kept))["matrix"]
+        drawn = {row["key"]: {cell.drawn for cell in row["cells"] if cell} for row in rows}
+        assert drawn.pop("sill") == {kept is not left}
+        assert all(one == {True} for one in drawn.values())
 
 
 @pytest.mark.parametrize(

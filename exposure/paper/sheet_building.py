@@ -13,6 +13,7 @@ from exposure.draw.marked import name, say, tally_sign
 from exposure.figures import listed, litres_with_band
 from exposure.junction.catalogue import JUNCTIONS, drawings_of
 from exposure.junction.numbers import numbers_of
+from exposure.paper.compared_drawings import own_drawings
 from exposure.paper.provenance import in_order, record_words
 from exposure.paper.sheet_columns import CORNERS
 from exposure.paper.sheet_corners import corner_sheets
@@ -223,8 +224,11 @@ def _matrix(plan: SheetPlan) -> list[dict]:
 
 def _cell(key: str, plan: SheetPlan, sheet: ElevationSheet) -> Cell | None:
     cell = plan.cell_of(key, sheet)
-    if cell is None or key not in CORNERS:
-        return cell
+    if cell is None:
+        return None
+    if key not in CORNERS:
+        own = own_drawings(key, plan.drawings)
+        return replace(cell, drawn=any(name in own for name in sheet.names))
     return replace(
         cell, also=tuple(one for one in corner_sheets(key, plan, sheet.names) if one != cell.sheet)
     )

@@ -92,6 +92,7 @@ class Cell:
     row: str = ""  # that the size is of
     only: str = ""  # codes of those elevations of its sheet that have it; empty where all do
     also: tuple[int, ...] = ()  # other sheets, by whose drawing one of its corners is built
+    drawn: bool = True  # False where no drawing shows how it is built there
 
 
 @dataclass(frozen=True)
