@@ -40,6 +40,7 @@ from exposure.junction.work_faces import (
     CLAD_FACE,
     DEPTH,
     HIGH,
+    INNER_SET,
     LEAF_FACE,
     LEAN,
     WIDE,
@@ -1859,7 +1860,7 @@ def test_an_opening_in_a_wall_of_one_tint_is_outlined_and_what_checks_it_lies_wi
     for numbers, _, frame in adding(runs, "check"):
         if numbers.circumstances.wall_type != "cavity masonry":
             continue
-        corners = {(x, z, 0) for x, z in product((X0, X1), (Z0, Z1))}
+        corners = {(x, z, INNER_SET) for x, z in product((X0, X1), (Z0, Z1))}
         [outline] = [face for face in frame.before if face.line and set(face.points) == corners]
         way = " ".join(f"{x:.1f}" for x in _at(outline.points[0]))
         drawn = [
@@ -1869,28 +1870,105 @@ def test_an_opening_in_a_wall_of_one_tint_is_outlined_and_what_checks_it_lies_wi
         ]
         assert any(one.get("stroke") == SOFT for one in drawn)
         spots = [spot for face in frame.added for spot in face.points]
-        left, low, right, high = flat_of(outline).buffer(1).bounds  # levels lie 1 mm before it
+        left, low, right, high = as_seen(outline).buffer(1).bounds  # levels lie 1 mm before it
         assert all(left <= x + LEAN[0] * d <= right and low <= z + LEAN[1] * d <= high for x, z, d in spots)
         seen += 1
     assert seen > 5
 
 
-def test_the_leaf_to_come_is_marked_as_far_within_the_opening_at_both_sides_and_clear_of_the_frames_back(
-    runs,
-):
-    """By symmetry: so the lap over the frame is seen at both jambs, though the view is slanted."""
+def test_the_leaf_to_come_is_marked_over_both_sides_of_the_frames_face(runs):
+    """By the words "lapped 25 mm to the frame", at either jamb; the leaf's back lies in the plane of the frame's face."""
     seen = 0
     for _, _, frame in adding(runs, "mark"):
         [leaf] = [face for face in frame.added if face.material == "hidden edge"]
         left, *_, right = sorted(_at(spot)[0] for spot in leaf.points)
-        opening = sorted(_at((x, Z0, 0))[0] for x in (X0, X1))
-        assert left - opening[0] == pytest.approx(opening[1] - right)
-        [back] = [
-            face for face in frame.added if face.material == "mark" and len({x for x, *_ in face.points}) == 1
+        [face] = [
+            one for one in frame.added if one.material == "mark" and len({z for _, z, _ in one.points}) == 2
         ]
-        assert opening[0] < _at(back.points[0])[0] < left - 5
+        outline = sorted(_at(spot)[0] for spot in face.points)
+        assert left - outline[0] == pytest.approx(25 * SCALE)
+        assert outline[-1] - right == pytest.approx(25 * SCALE)
+        assert {d for *_, d in leaf.points} == {d for *_, d in face.points} == {CAVITY_SET}
         seen += 1
     assert seen > 5
+
+
+def deepest(faces):
+    return max(d for face in faces for *_, d in face.points)
+
+
+def test_in_a_cavity_wall_window_mark_and_tray_stand_before_the_inner_leaf_as_in_its_sections(runs):
+    """By the sill's section at a cavity of 50: frame 28.5 clear of the inner leaf, the tray's back 13 behind the frame."""
+    numbers = ladder_numbers(4, WALLS[2], frame="set back in masonry", position="in the masonry cavity")
+    drawn = {
+        one.key: Polygon(one.outline).bounds
+        for one in section_of(next(one for one in JUNCTIONS if one.key == "sill"), numbers).layers
+    }
+    clear = drawn["core"][0] - drawn["frame"][2]
+    assert clear == pytest.approx(28.5)
+    behind = drawn["tray"][2] - drawn["frame"][2]
+    seen = 0
+    for numbers, steps, frames in runs:
+        if numbers.circumstances.wall_type != "cavity masonry":
+            continue
+        parts = {part: frame for frame in frames for part in steps[frame.number - 1].adds}
+        [leaf] = {
+            face.points[0][2] for face in frames[0].before if face.material == "masonry" and len({d for *_, d in face.points}) == 1
+        }  # fmt: skip
+        window = deepest(one for one in parts["window"].added if one.material == "frame")
+        assert abs(leaf - window - clear) <= 1
+        assert deepest(parts["mark"].added) == window
+        assert abs(deepest(parts["tray"].added) - window - behind) <= 1
+        for arm in (one for one in parts["support"].added if one.material == "tray"):
+            depths = [d for *_, d in arm.points]
+            assert (
+                CAVITY_SET < min(depths) < (CAVITY_SET + window) / 2
+            )  # out under its middle, clear of the leaf
+            assert leaf - 10 < max(depths) < leaf  # from the inner leaf
+        seen += 1
+    assert seen > 20
+
+
+def test_a_tray_on_brackets_is_closed_at_both_corners_and_its_ends_go_out_to_its_front(runs):
+    """An end meets the turned-up back in one upright edge, and ends where the plate does."""
+    seen = 0
+    for numbers, _, frame in adding(runs, "tray"):
+        if not numbers.has("sill_bracket"):
+            continue
+        metal = [face for face in frame.added if face.material == "metal"]
+        [plate] = [face for face in frame.added if face.material == "tray"]
+        [back] = [face for face in metal if {d for *_, d in face.points} == {deepest(frame.added)}]
+        ends = [face for face in metal if len({x for x, *_ in face.points}) == 1]
+        assert {face.points[0][0] for face in ends} == {X0, X1}
+        for end in ends:
+            corner = sorted(spot for spot in end.points if spot[2] == deepest(frame.added))
+            edge = sorted(spot for spot in back.points if spot[0] == end.points[0][0])
+            assert corner[0] == edge[0]
+            assert corner[1][1] - corner[0][1] == numbers.length("end_dam")
+            assert edge[1][1] - edge[0][1] == numbers.length("back_dam")
+            assert {d for *_, d in end.points} == {d for *_, d in plate.points}
+        seen += 1
+    assert seen > 20
+
+
+def test_insulation_is_on_the_inner_leaf_before_the_tray_and_leaves_room_for_barriers_and_tray(runs):
+    """By the words "close round brackets and up to each barrier" and "always ahead" of the outer leaf."""
+    seen = 0
+    for numbers, steps, frame in adding(runs, "insulation"):
+        added = [part for step in steps[: frame.number] for part in step.adds]
+        assert "support" in added
+        assert "tray" not in added
+        pieces = unary_union([flat_of(face) for face in frame.added if face.material == "insulation" and len({d for *_, d in face.points}) == 1])  # fmt: skip
+        for part in ("barriers", "tray"):
+            upright = [one for one in PARTS[part](numbers)[0] if one.material == "barrier" or (part == "tray" and one.material == "metal")]  # fmt: skip
+            assert upright
+            for one in upright:
+                shape = flat_of(one)
+                if shape.area:
+                    inside = shape.intersection(shapely_box(0, Z0, WIDE, HIGH))
+                    assert pieces.intersection(inside).area < 0.05 * shape.area + 1e-6
+        seen += 1
+    assert seen > 20
 
 
 def test_a_course_under_a_sill_is_sized_from_the_edge_of_the_opening_in_its_leaf_and_goes_up_the_sills_end(

@@ -30,13 +30,13 @@ DARK = {
     "film": "#8FB6BC",
     "flap": "#8FB6BC", "tape": RAIN, "metal": "#37434B", "tray": "#5C6A73", "timber": "#C9A873", "board": "#E9E4DA", "room": "#FBFAF6",
     "frame": PAPER, "glass": "#BFD2D4", "cladding": "#C2CCD1", "masonry": "#D8C6B6", "barrier": "#A98F66", "course": INK, "stone": "#BDBDB6",
-    "fixing": INK, "soil": "#B9A98C", "render": "#DAD6CC",
+    "fixing": INK, "soil": "#B9A98C", "render": "#DAD6CC", "insulation": "#E8D9A6",
 }  # fmt: skip
 PALE = {
     "film": "#EAF1F2",
     "flap": "#DDE8E9", "tape": "#C6D8DB", "metal": "#C5CBCF", "tray": "#D8DCDF", "timber": "#F3EBDD", "board": "#F4F1EB", "room": "#FBFAF6",
     "frame": PAPER, "glass": "#E6EDED", "cladding": "#E8ECEE", "masonry": "#F1EAE3", "barrier": "#E3D8C6", "course": "#AEB7BC", "stone": "#E6E6E2",
-    "fixing": "#AEB7BC", "soil": "#EDE7DC", "render": "#F0EEE9",
+    "fixing": "#AEB7BC", "soil": "#EDE7DC", "render": "#F0EEE9", "insulation": "#F6F0DC",
 }  # fmt: skip
 LINES = {  # material -> width, dashes, colour
     "edge": (1.0, "", SOFT),
@@ -61,7 +61,14 @@ OFFSETS = sorted(
     product((0.6 * step for step in range(-18, 19)), repeat=2), key=lambda by: hypot(by[0], 1.3 * by[1])
 )  # of a label, in letters
 MARKS = ("inner seal", "drop", "sealant", "cut away", "mesh")
-SIDES = ("film", "masonry", "room", "board", "render")  # drawn in pieces, whose inner sides are no edges
+SIDES = (
+    "film",
+    "masonry",
+    "room",
+    "board",
+    "render",
+    "insulation",
+)  # drawn in pieces, whose inner sides are no edges
 
 
 def work_picture(

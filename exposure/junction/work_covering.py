@@ -12,6 +12,7 @@ from exposure.junction.work_faces import (
     CAVITY_SET,
     CLAD_FACE,
     FRAME_FOOT,
+    INNER_SET,
     LEAF_FACE,
     MIDDLE,
     X0,
@@ -22,6 +23,7 @@ from exposure.junction.work_faces import (
     Made,
     Size,
     behind_leaf,
+    core_face,
     flat,
     line,
     measured,
@@ -30,6 +32,7 @@ from exposure.junction.work_faces import (
 )
 from exposure.junction.work_under import clad_under_sill, meshed, support_foot
 
+BRACKETS = (X0 + 30, X0 + 155, X1 - 195, X1 - 70)  # x of the left edge of each bracket under a window
 FOOT_CLEAR = 14.0  # mm, gap below a trim or lining, wider than it is
 TRIM_TOP = Z1 - 2  # of trim or lining, at the head of the opening, behind the lip of the flashing
 TRIM_PAST = 30.0  # mm, trim past the edge of the opening at most
@@ -52,6 +55,15 @@ def _window(numbers: Numbers) -> Made:
         flat(MIDDLE + 15, low + 50, right - 65, top - 50, "glass", face - 1),
     ]  # fmt: skip
     mine = numbers.circumstances
+    if core_face(numbers):  # whole before the inner leaf
+        at = face + 20
+        faces = [
+            *(flat(x, Z0 + 13, x + 40, low, "timber", at) for x in BRACKETS),
+            Face(((left, top, face), (right, top, face), (right, top, face + DEPTH), (left, top, face + DEPTH)), "frame"),
+            *faces,
+        ]  # fmt: skip
+        spot = (BRACKETS[-1] + 25, low - 8, at)
+        sizes = [Size("", (X1 + 90, Z0 - 90, at), (spot,), "packers")]
     if mine.frame != BOX and not behind_leaf(numbers):
         if mine.window_position == "over the cavity":
             cover = numbers.length("jamb_cover", 10)
@@ -84,7 +96,16 @@ def _fixings() -> list[tuple[float, float]]:
 
 
 def _held_inside(numbers: Numbers) -> Made:
-    """The same behind the window that hides it, dashed."""
+    """The same behind the window that hides it, dashed; in a cavity wall from the frame's back into the reveal of the inner leaf."""
+    if core_face(numbers):
+        near, far = window_face(numbers) + DEPTH - 10, INNER_SET + 60
+        heights = [z for z, _ in sorted({(z, 0) for _, z in _fixings()})]
+        straps = [
+            line([(x, z, near), (x, z, far), (x, z + 24, far), (x, z + 24, near), (x, z, near)], "cut away")
+            for x in (X0 + 5, X1 - 5)
+            for z in heights
+        ]
+        return straps, [Size("", (X1 + 130, Z0 + 190, far), ((X1 - 5, Z0 + 122, far - 10),), "straps inside")]
     faces = [
         line(
             [(x, z, 120), (x + 55, z, 120), (x + 55, z + 24, 120), (x, z + 24, 120), (x, z, 120)], "cut away"
@@ -197,15 +218,16 @@ def _spray(_: Numbers) -> Made:
 def _support(numbers: Numbers) -> Made:
     """Brackets before the tray, below it in cavity masonry: foot on blocking in the frame, dashed, or on the inner leaf, none on a batten, arm under the window."""
     foot, top, out = support_foot(numbers), Z0 + 16, window_face(numbers) + 2
+    on = core_face(numbers) - 6
     if numbers.has("sill_bracket"):
-        top, out = Z0 - 4, CAVITY_SET + 14
+        top, out = Z0 - 2, CAVITY_SET + 14
     faces = []
-    for x in (X0 + 30, X0 + 155, X1 - 195, X1 - 70):
-        arm = ((x, top, -6), (x + 40, top, -6), (x + 40, top, out), (x, top, out))
+    for x in BRACKETS:
+        arm = ((x, top, on), (x + 40, top, on), (x + 40, top, out), (x, top, out))
         faces += [
-            flat(x, foot, x + 40, top, "metal", -6),
+            flat(x, foot, x + 40, top, "metal", on),
             Face(arm, "tray"),
-            flat(x + 14, foot + 8, x + 26, foot + 20, "frame", -7),
+            flat(x + 14, foot + 8, x + 26, foot + 20, "frame", on - 1),
         ]
     if numbers.has("sill_bracket"):
         return faces, []

@@ -23,6 +23,8 @@ LEAN = (0.34, 0.3)  # how far depth moves to the right and up in the picture
 FLANGE_SET = -22.0  # mm, outer face of a frame whose flange lies on the face of the wall
 BOX_SET = 45.0  # mm, that of a box frame within the opening
 CAVITY_SET = -36.0  # mm, that of a frame behind the outer leaf
+INNER_SET = 62.0  # mm, that of an inner leaf, 28 behind the back of a frame before it as in its sections
+INNER_LEAF = 100.0  # mm, its thickness
 CLAD_FACE, LEAF_FACE = -40.0, -80.0  # mm, faces of the cladding and of the outer leaf
 TAPE = 60.0
 PLATE = Z1 + 24  # where a head flashing turns out from the wall, over the flange of a frame that has one
@@ -110,6 +112,11 @@ def window_face(numbers: Numbers) -> float:
     return BOX_SET if mine.frame == BOX else FLANGE_SET
 
 
+def core_face(numbers: Numbers) -> float:
+    """Depth of the wall's face before the first step: of an inner leaf behind the insulation to come, of boards or studs elsewhere."""
+    return INNER_SET if numbers.circumstances.wall_type == "cavity masonry" else 0.0
+
+
 def leg_at_head(numbers: Numbers) -> float:
     """Upper edge of the leg of a head flashing: behind a head flap, or behind the membrane above a level cut at the edge of the opening's tape."""
     foot = Z1 + numbers.length("tape_bond", 50) if numbers.cut_over_head else PLATE
@@ -126,21 +133,48 @@ def lip_foot(numbers: Numbers) -> float:
     return Z1 - CLEAR - numbers.length("head_lap", 20)
 
 
-def _edges_of_opening() -> list[Face]:
-    """The edges of an opening whose reveal has the tint of the wall: in its face, and back along sill and jamb."""
-    front, back = ([(X0, Z1, d), (X0, Z0, d), (X1, Z0, d), (X1, Z1, d), (X0, Z1, d)] for d in (0.0, DEPTH))
-    return [line(front, "arris"), line(back[:3], "arris"), line([front[1], back[1]], "arris")]
+def _inner_leaf() -> list[Face]:
+    """The inner leaf as far as the frame's edges, and the opening in it, whose reveal has its tint and edges of its own."""
+    d, deep = INNER_SET, INNER_SET + INNER_LEAF
+    left, low, right, high = -LEAN[0] * d, -LEAN[1] * d, WIDE - LEAN[0] * d, HIGH - LEAN[1] * d
+    walls = [(left, low, right, Z0), (left, Z1, right, high), (left, Z0, X0, Z1), (X1, Z0, right, Z1)]
+    front, back = ([(X0, Z1, at), (X0, Z0, at), (X1, Z0, at), (X1, Z1, at), (X0, Z1, at)] for at in (d, deep))
+    return [
+        *(flat(*wall, "masonry", d) for wall in walls),
+        flat(X0, Z0, X1, Z1, "room", deep),
+        Face((front[1], front[2], back[2], back[1]), "masonry"),
+        Face((front[1], front[0], back[0], back[1]), "masonry"),
+        line(front, "arris"),
+        line(back[:3], "arris"),
+        line([front[1], back[1]], "arris"),
+    ]
+
+
+def insulated(foot: float, top: float, sides: tuple[float, float], head: float) -> list[Face]:
+    """Insulation on the inner leaf up to ``top``, left out from ``foot`` to ``head`` between ``sides`` for window, tray and barriers."""
+    (left, right), deep = sides, INNER_SET
+    front = [(left, head, 0.0), (left, foot, 0.0), (right, foot, 0.0), (right, head, 0.0), (left, head, 0.0)]
+    pieces = [
+        (0, 0, WIDE, foot),
+        (0, foot, left, head),
+        (right, foot, WIDE, head),
+        (0, head, WIDE, top),
+    ]
+    bed = Face(((left, foot, 0), (right, foot, 0), (right, foot, deep), (left, foot, deep)), "insulation")
+    side = Face(((left, foot, 0), (left, head, 0), (left, head, deep), (left, foot, deep)), "insulation")
+    end = WIDE - LEAN[0] * deep  # as far as the frame
+    over = Face(((0, top, 0), (WIDE, top, 0), (end, top, deep), (0, top, deep)), "insulation")
+    edges = [line(front, "arris"), line([(left, foot, 0), (left, foot, deep)], "arris"), line([(0, top, 0), (WIDE, top, 0)], "arris")]  # fmt: skip
+    return [*(flat(*piece, "insulation") for piece in pieces), bed, side, over, *edges]
 
 
 def ground(numbers: Numbers) -> list[Face]:
     """What stands before the first step: boards, studs or inner leaf, and the opening in them."""
     room = flat(X0, Z0, X1, Z1, "room", DEPTH)
-    masonry = numbers.circumstances.wall_type == "cavity masonry"
-    edge = "masonry" if masonry else "timber"
-    sill = Face(((X0, Z0, 0), (X1, Z0, 0), (X1, Z0, DEPTH), (X0, Z0, DEPTH)), edge)
-    jamb = Face(((X0, Z0, 0), (X0, Z1, 0), (X0, Z1, DEPTH), (X0, Z0, DEPTH)), edge)
-    if masonry:
-        return [*round_opening("masonry"), room, sill, jamb, *_edges_of_opening()]
+    if core_face(numbers):
+        return _inner_leaf()
+    sill = Face(((X0, Z0, 0), (X1, Z0, 0), (X1, Z0, DEPTH), (X0, Z0, DEPTH)), "timber")
+    jamb = Face(((X0, Z0, 0), (X0, Z1, 0), (X0, Z1, DEPTH), (X0, Z0, DEPTH)), "timber")
     if numbers.boards:
         return [*round_opening("board"), room, sill, jamb]
     studs = [flat(x, 0, x + 45, HIGH, "timber") for x in (0, X0 - 45, X1, WIDE - 45)]

@@ -17,6 +17,7 @@ from exposure.junction.work_faces import (
     DEPTH,
     FRAME_FOOT,
     HIGH,
+    INNER_SET,
     LEAF_FACE,
     LINTEL_TOP,
     LIP,
@@ -31,7 +32,9 @@ from exposure.junction.work_faces import (
     Face,
     Made,
     Size,
+    core_face,
     flat,
+    insulated,
     leg_at_head,
     line,
     lip_foot,
@@ -56,8 +59,9 @@ BARE = -1.0  # depth of what a folded flap leaves bare
 ON_BARE = BARE - 1
 
 
-def _check(_: Numbers) -> Made:
+def _check(numbers: Numbers) -> Made:
     """Diagonals, a level on the sill, another at the jamb, a square in the corner."""
+    d = core_face(numbers)
     square = (
         (X1, Z1),
         (X1 - 130, Z1),
@@ -67,20 +71,20 @@ def _check(_: Numbers) -> Made:
         (X1, Z1 - 130),
     )
     faces = [
-        line([(X0, Z0, 0), (X1, Z1, 0)], "check"),
-        line([(X0, Z1, 0), (X1, Z0, 0)], "check"),
-        flat(X0 + 130, Z0 + 8, X0 + 350, Z0 + 40, "frame", -1),
-        flat(X0 + 222, Z0 + 15, X0 + 258, Z0 + 33, "glass", -2),
-        flat(X0, Z0 + 140, X0 + 32, Z0 + 360, "frame", -1),
-        flat(X0 + 7, Z0 + 232, X0 + 25, Z0 + 268, "glass", -2),
-        Face(tuple((x, z, -1.0) for x, z in square), "metal"),
+        line([(X0, Z0, d), (X1, Z1, d)], "check"),
+        line([(X0, Z1, d), (X1, Z0, d)], "check"),
+        flat(X0 + 130, Z0 + 8, X0 + 350, Z0 + 40, "frame", d - 1),
+        flat(X0 + 222, Z0 + 15, X0 + 258, Z0 + 33, "glass", d - 2),
+        flat(X0, Z0 + 140, X0 + 32, Z0 + 360, "frame", d - 1),
+        flat(X0 + 7, Z0 + 232, X0 + 25, Z0 + 268, "glass", d - 2),
+        Face(tuple((x, z, d - 1.0) for x, z in square), "metal"),
     ]
     middle = (X0 + X1) / 2
     return faces, [
-        Size("", (middle, Z1 + 110, 0), ((X0 + 340, Z0 + 0.708 * (Z1 - Z0), 0),), "diagonals equal"),
-        Size("", (X0 + 240, Z0 - 90, 0), ((X0 + 180, Z0 + 24, -1),), "level"),
-        Size("", (X0 - 150, Z0 + 250, 0), ((X0 + 16, Z0 + 200, -1),), "plumb"),
-        Size("", (X1 + 120, Z1 - 150, 0), ((X1 - 10, Z1 - 90, -1),), "square"),
+        Size("", (middle, Z1 + 110, d), ((X0 + 340, Z0 + 0.708 * (Z1 - Z0), d),), "diagonals equal"),
+        Size("", (X0 + 240, Z0 - 90, d), ((X0 + 180, Z0 + 24, d - 1),), "level"),
+        Size("", (X0 - 150, Z0 + 250, d), ((X0 + 16, Z0 + 200, d - 1),), "plumb"),
+        Size("", (X1 + 120, Z1 - 150, d), ((X1 - 10, Z1 - 90, d - 1),), "square"),
     ]
 
 
@@ -252,7 +256,41 @@ def _opening_tape(numbers: Numbers) -> Made:
     ], [Size("", (X1 + 60, Z1 + 190, 0), (spot,), "tape lining")]
 
 
+def _tray_on_brackets(numbers: Numbers) -> Made:
+    """The tray of a cavity wall: over the brackets from behind the frame, before the inner leaf, out over the back of the sill to come, its ends up all the way."""
+    back, end = numbers.length("back_dam"), numbers.length("end_dam")
+    deep, out, high, low = INNER_SET - 15, CAVITY_SET - 30, Z0 + 22, Z0 + 8
+    ends = [
+        Face(((x, low, out), (x, low + end, out), (x, high + end, deep), (x, high, deep)), "metal")
+        for x in (X0, X1)
+    ]
+    plate = Face(((X0, low, out), (X1, low, out), (X1, high, deep), (X0, high, deep)), "tray")
+    at, mid = X1 - 110, (low + high) / 2
+    sizes = [
+        Size("sill_slope", (MIDDLE - 40, low - 105, 0), ((MIDDLE, mid, (deep + out) / 2),)),
+        measured("back_dam", (at, high, deep), (at, high + back, deep), above=back / 2 + 45),
+        measured("end_dam", (X0 + 45, mid, 0), (X0 + 45, mid + end, 0), beside=95, above=back + 200),
+    ]
+    return [
+        flat(X0, high, X1, high + back, "metal", deep),
+        plate,
+        *ends,
+        flat(X0, low - 8, X1, low, "metal", out),
+    ], sizes
+
+
+def _insulation(numbers: Numbers) -> Made:
+    """Insulation as far as the outer leaf will first come: under the tray, up to the barriers to come beside and over the opening."""
+    sides, head = (X0 - 60, X1 + 60), Z1 + 53
+    spot = (120.0, Z0 + 120, 0.0)
+    return insulated(Z0 - 4, LINTEL_TOP + 10, sides, head), [
+        Size("", (150.0, Z0 + 30, 0), (spot,), "insulation"),
+    ]
+
+
 def _tray(numbers: Numbers) -> Made:
+    if numbers.has("sill_bracket"):
+        return _tray_on_brackets(numbers)
     back, end = numbers.length("back_dam"), numbers.length("end_dam")
     down = numbers.length("tray_down", 30)
     deep, rise = DEPTH * 0.8, 14.0
@@ -272,14 +310,7 @@ def _tray(numbers: Numbers) -> Made:
             ((X0, low, 0), (X0, low + end, 0), (X0, low + rise + end, deep), (X0, low + rise, deep)), "metal"
         ),
     ]
-    if numbers.has("sill_bracket"):  # out over the brackets, its edge over the sill to come
-        edge, out = low - 5, CAVITY_SET - 8
-        faces += [
-            Face(((X0, low, 0), (X1, low, 0), (X1, edge, out), (X0, edge, out)), "tray"),
-            flat(X0, edge - 8, X1, edge, "metal", out),
-        ]
-    else:
-        faces.append(flat(X0 - 25, low - down, X1 + 25, low, "metal"))
+    faces.append(flat(X0 - 25, low - down, X1 + 25, low, "metal"))
     if numbers.has("jamb_up"):
         up = numbers.length("jamb_up")
         faces.insert(
@@ -442,6 +473,7 @@ LINING: dict[str, Callable[[Numbers], Made]] = {
     "turned in": _turned_in,
     "flap up": _flap_up,
     "blocking": _blocking,
+    "insulation": _insulation,
     "lap tape": _lap_tape,
     "film straps": _film_straps,
     "corner tape": _corner_tape,

@@ -9,6 +9,7 @@ from exposure.junction.numbers import Numbers
 from exposure.junction.window import DEPTH
 from exposure.junction.work_faces import (
     CAVITY_SET,
+    FRAME_FOOT,
     HIGH,
     LEAF_FACE,
     LINTEL_FOOT,
@@ -23,6 +24,7 @@ from exposure.junction.work_faces import (
     Made,
     Size,
     behind_leaf,
+    core_face,
     flat,
     line,
     measured,
@@ -123,16 +125,27 @@ def _leaf_top(numbers: Numbers) -> Made:
 
 
 def _mark(numbers: Numbers) -> Made:
-    """Where the frame's inner face meets sill and jamb, and the edge the leaf will have, seen square to the wall so that its lap over the frame shows."""
-    d, lap = CAVITY_SET + DEPTH, CLEAR + LAP
+    """The room that the frame takes before the wall: its foot, its back before an inner leaf, its outer face at the back of the leaf to come, which laps it."""
+    front, back, lap = CAVITY_SET, CAVITY_SET + DEPTH, CLEAR + LAP
+    left, right, low, top = X0 + CLEAR, X1 - CLEAR, FRAME_FOOT, Z1 - CLEAR
+    a, b, under, over = X0 + lap, X1 - lap, Z0 - 90, Z1 - 15
+    foot = [
+        (left, low, front),
+        (right, low, front),
+        (right, low, back),
+        (left, low, back),
+        (left, low, front),
+    ]
+    face = [(left, low, front), (left, top, front), (right, top, front), (right, low, front)]
     marks = [
-        line([(X0, Z0 + 1, d), (X1, Z0 + 1, d)], "mark"),
-        line([(X0, Z0, d), (X0, Z1, d)], "mark"),
-        line([(X0 + lap, Z0 - 90, 0), (X0 + lap, Z1 - 15, 0), (X1 - lap, Z1 - 15, 0), (X1 - lap, Z0 - 90, 0)], "hidden edge"),
-    ]  # fmt: skip
+        line(foot, "mark"),
+        line(face, "mark"),
+        line([(a, under, front), (a, over, front), (b, over, front), (b, under, front)], "hidden edge"),
+    ]
+    where = "frame before inner leaf" if core_face(numbers) else "back of frame"
     return marks, [
-        Size("", (MIDDLE + 60, Z0 + 130, d), ((MIDDLE, Z0 + 1, d),), "back of frame"),
-        Size("", (X0 - 60, Z0 - 150, 0), ((X0 + lap, Z0 - 60, 0),), "leaf to come"),
+        Size("", (MIDDLE + 20, Z0 + 190, back), ((MIDDLE, low, back),), where),
+        Size("", (X0 - 60, Z0 - 150, front), ((a, Z0 - 60, front),), "leaf to come"),
     ]
 
 
