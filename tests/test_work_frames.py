@@ -653,7 +653,11 @@ def test_a_tray_over_a_roof_is_laid_past_the_leaf_and_down_over_the_flashing_as_
         assert flashing - min(heights) == pytest.approx(lap, abs=6)
         assert (
             lip.points[0][2]
-            < min(d for face in run.frames[0].added if face.material == "metal" for _, _, d in face.points)
+            < min(
+                face.points[0][2]
+                for face in run.frames[0].added
+                if face.material == "metal" and len({d for *_, d in face.points}) == 1
+            )
             + 1e-9
         )
         assert "lapped down over the flashing" in run.frames[1].words
@@ -759,7 +763,10 @@ def test_trays_and_flashing_go_up_a_leaf_along_a_roof_step_by_step(wall):
             pieces += [
                 one
                 for one in frame.added
-                if one.material == "metal" and len({d for *_, d in one.points}) == 1 and one.points[0][2] < 0
+                if one.material == "metal"
+                and len(one.points) == 4
+                and len({d for *_, d in one.points}) == 1
+                and one.points[0][2] < 0
             ]
         (lowest, higher), ends = (
             trays,
@@ -1699,12 +1706,14 @@ def test_in_a_leaf_the_trays_edge_lies_on_the_lintel_and_the_weep_holes_on_that(
 def test_a_leaf_is_there_before_what_is_set_on_it(runs):
     """Under a sill when the leaf has come up to it, under the tray at its lintel: by the words, and touching in the picture."""
     seen = set()
-    for _, _, frames in runs:
+    for numbers, _, frames in runs:
         for frame in frames:
             leaf = [
                 flat_of(face)
                 for face in frame.added
-                if face.material == "masonry" and face.points[0][2] == LEAF_FACE
+                if face.material == "masonry"
+                and face not in PARTS["weep holes"](numbers)[0]
+                and face.points[0][2] == LEAF_FACE
             ]
             if "outer leaf has come up to it" in frame.words:
                 course = next(flat_of(face) for face in frame.added if face.material == "course")
@@ -1993,16 +2002,103 @@ def test_a_course_under_a_sill_is_sized_from_the_edge_of_the_opening_in_its_leaf
             if face.material == "course" and len({d for *_, d in face.points}) == 1
         ]
         assert outer in {one[2] for one in courses}
-        sill = max(
-            x
-            for face in frame.added
-            if face.material == "stone" and face.points[0][1] < Z0
-            for x, *_ in face.points
-        )
-        assert any(one[0] == sill and one[3] > Z0 - 5 for one in courses)
+        stone = [face for face in frame.added if face.material == "stone" and face.points[0][1] < Z1 - 50]
+        sill = max(x for face in stone for x, *_ in face.points)
+        sill_top = max(z for face in stone for _, z, _ in face.points)
+        ends = [face.points for face in frame.added if face.material == "course" and len({x for x, *_ in face.points}) == 1 and min(z for _, z, _ in face.points) < Z0 - 50]  # fmt: skip
+        assert {1 if one[0][0] > X1 else -1 for one in ends} == {1, -1}
+        for one in ends:
+            assert abs(one[0][0] - (sill if one[0][0] > X1 else X0 + X1 - sill)) <= 1
+            assert max(z for _, z, _ in one) == sill_top
         assert leaf or "leaf to come" in {name.name for name in frame.names}
         seen[leaf] += 1
     assert min(seen.values()) > 5
+
+
+def test_a_sill_on_a_leaf_is_one_body_and_its_course_is_turned_up_behind_it_from_end_to_end(runs):
+    """By the words: past each side of the opening, turned up at its back; the section has that as high as the sill's top there."""
+    seen = 0
+    for numbers, _, frame in adding(runs, "sill"):
+        stone = [face for face in frame.added if face.material == "stone" and face.points[0][1] < Z1 - 50]
+        tops = [face for face in stone if len({d for *_, d in face.points}) == 2 and len({x for x, *_ in face.points}) == 2]  # fmt: skip
+        fronts = [face for face in stone if len({d for *_, d in face.points}) == 1]
+        assert len(tops) == len(fronts) == 1
+        assert {x for x, *_ in tops[0].points} == {x for x, *_ in fronts[0].points}
+        high = max(z for _, z, _ in tops[0].points)
+        back = max(
+            (face for face in frame.added if face.material == "course"), key=lambda face: flat_of(face).area
+        )
+        x0, low, x1, top = flat_of(back).bounds
+        [(right, _, _), (end, _, _)] = next(one.ends for one in frame.sizes if one.row == "sill_past")
+        assert (x0, x1) == (X0 + X1 - end, end)
+        assert end - right == numbers.length("sill_past")
+        assert top == high
+        assert low < min(z for face in stone for _, z, _ in face.points)
+        assert {d for *_, d in back.points} == {CAVITY_SET - 1}  # behind the sill
+        jamb = [face for face in PARTS["jamb course"](numbers)[0] if face.material == "course"]
+        if not beside("leaf before the boards", numbers.circumstances):
+            foot = min(z for face in jamb for _, z, _ in face.points)
+            assert low < foot < top - 50  # laps it, and covers the barrier to its foot
+            assert foot == min(
+                z
+                for face in PARTS["barriers"](numbers)[0]
+                if face.material == "barrier"
+                for _, z, _ in face.points
+            )
+            assert max(d for face in jamb for *_, d in face.points) < CAVITY_SET - 1  # before it
+        seen += 1
+    assert seen > 20
+
+
+def test_the_inner_seal_is_told_to_lie_inside(runs):
+    """A dashed line over the view from outside: without the word one would seal there."""
+    frames = [frame for *_, frame in adding(runs, "inner seal")]
+    assert len(frames) == len(runs)
+    assert all("inside, behind the frame" in {name.name for name in frame.names} for frame in frames)
+
+
+def test_the_tray_in_a_cavity_wall_goes_up_to_the_inner_leaf_with_no_flap_on_it(runs):
+    """As in the section of the head, where its back edge lies in a joint of that leaf; behind a membrane it has a leg."""
+    seen = {True: 0, False: 0}
+    for numbers, _, frame in adding(runs, "cavity tray"):
+        cavity = numbers.circumstances.wall_type == "cavity masonry"
+        [plate] = [face for face in frame.added if face.material == "tray"]
+        legs = [face for face in frame.added if face.material == "metal" and len({d for *_, d in face.points}) == 1]  # fmt: skip
+        assert len(legs) == (not cavity)
+        assert max(d for *_, d in plate.points) == (INNER_SET if cavity else 0) - 4
+        assert ("built in or held" in {name.name for name in frame.names}) is cavity
+        seen[cavity] += 1
+    assert min(seen.values()) > 5
+
+
+def test_open_joints_over_an_opening_stand_in_the_course_that_lies_on_its_tray(runs):
+    """An open joint is none before its bricks."""
+    seen = 0
+    for *_, frame in adding(runs, "weep holes"):
+        weeps = [flat_of(face) for face in frame.added if face.material == "fixing"]
+        course = [face for face in frame.added if face.material == "masonry" and {d for *_, d in face.points} == {LEAF_FACE}]  # fmt: skip
+        for weep in weeps:
+            assert any(flat_of(face).buffer(0.1).contains(weep) for face in course)
+        seen += len(weeps) == 2
+    assert seen > 20
+
+
+def test_a_kick_out_stands_below_the_lowest_step_where_an_eave_ends_at_a_leaf():
+    """By the words: its upper edge in the joint under the cavity tray, throwing the water off the wall; out past the roof's end."""
+    for wall, up in product(("masonry veneer", "cavity masonry"), (100, None)):
+        numbers = ladder_numbers(3, wall)
+        if not up:
+            numbers = replace(numbers, values={k: v for k, v in numbers.values.items() if k != "kick_h"})
+        run = next(one for one in short_runs_of([("n", numbers)]) if "along a roof" in one.title)
+        first = run.frames[0]
+        assert ("kick-out" in {name.name for name in first.names}) is bool(up)
+        x0 = min(x for one in first.before if one.material == "stone" for x, *_ in one.points)
+        past = [one for one in first.added if min(x for x, *_ in one.points) < x0 - 20]
+        assert bool(past) is bool(up)
+        if up:
+            joint = max(z for one in first.added if one.material == "metal" for _, z, _ in one.points)
+            assert max(z for one in past for _, z, _ in one.points) == joint
+            assert min(d for one in past for *_, d in one.points) == -numbers.length("kick_proj")
 
 
 @pytest.mark.parametrize("letters", [LETTERS, FRAME_LETTERS, ON_PHONE])

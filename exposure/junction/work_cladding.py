@@ -12,6 +12,7 @@ from exposure.junction.leaf import BARRIER
 from exposure.junction.numbers import Numbers
 from exposure.junction.window import BOX
 from exposure.junction.work_faces import (
+    BARRIER_FOOT,
     CLAD_FACE,
     HIGH,
     LEAN,
@@ -108,7 +109,7 @@ def _barriers(numbers: Numbers) -> Made:
     """Barriers round the opening, crossed so that none is taken for a batten; in a cavity of masonry none under the sill."""
     masonry = "masonry" in numbers.circumstances.wall_type
     left, right = _beside_barriers(numbers)
-    low, high = (Z0 - 60, Z1 + 8) if masonry else _level_barriers(numbers)
+    low, high = (BARRIER_FOOT, Z1 + 8) if masonry else _level_barriers(numbers)
     foot = low if masonry else low + BARRIER
     places = [
         (left - 52, foot, left, high),

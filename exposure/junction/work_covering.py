@@ -197,7 +197,10 @@ def _sill_mesh(numbers: Numbers) -> Made:
 
 
 def _inner_seal(numbers: Numbers) -> Made:
-    return [_round_frame(window_face(numbers), 22, "inner seal")], []
+    d = window_face(numbers)
+    spot = (MIDDLE, Z1 - CLEAR - 22, d)
+    name = Size("", (MIDDLE, Z1 - 190, d), (spot,), "inside, behind the frame")
+    return [_round_frame(d, 22, "inner seal")], [name]
 
 
 def _round_frame(d: float, inward: float, material: str) -> Face:

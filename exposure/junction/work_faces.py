@@ -24,6 +24,7 @@ FLANGE_SET = -22.0  # mm, outer face of a frame whose flange lies on the face of
 BOX_SET = 45.0  # mm, that of a box frame within the opening
 CAVITY_SET = -36.0  # mm, that of a frame behind the outer leaf
 INNER_SET = 62.0  # mm, that of an inner leaf, 28 behind the back of a frame before it as in its sections
+BARRIER_FOOT = Z0 - 60  # of an upright barrier in the cavity of a leaf, beside its sill
 INNER_LEAF = 100.0  # mm, its thickness
 CLAD_FACE, LEAF_FACE = -40.0, -80.0  # mm, faces of the cladding and of the outer leaf
 TAPE = 60.0

@@ -9,7 +9,10 @@ from exposure.junction.work_faces import HIGH, LEAN, WIDE, Face, Made, Size, fla
 
 ROOF, BED = 230.0, 430.0  # heights of the roof and of the joint over it
 LEAF = 100.0
-STOP = 60.0  # of a stop-end, as drawn; no line sizes it
+STOP, STOP_BACK = (
+    60.0,
+    25.0,
+)  # of a stop-end at the face of a leaf and at the wall behind, as drawn; no line sizes it
 FRONT = -8.0  # depth of the front of a tray, before what is let in
 START, END = 26.0, WIDE - 26.0  # x of the stop-ends, past the weep holes and hidden by the leaf to come
 ROOF_ENDS = (START + 25.0, END - 25.0)  # x of roof and flashing, which the tray covers from end to end
@@ -58,7 +61,9 @@ def over_roof(numbers: Numbers) -> list[Face]:
 
 def _let_in(_: Numbers) -> Made:
     left, right = ROOF_ENDS
-    return [flat(left, ROOF, right, BED, "metal", -3), _on_roof(-120, "tray", -3)], []
+    leg = (right - 120, ROOF, -90.0)
+    faces = [flat(left, ROOF, right, BED, "metal", -3), _on_roof(-120, "tray", -3)]
+    return faces, [Size("", (right - 150, ROOF - 130, -90), (leg,), "its leg on roof or deck")]
 
 
 def tray_front(start: float, end: float, bed: float, front: float = FRONT) -> Face:
@@ -82,7 +87,13 @@ def tray_in_leaf(
         faces += [
             Face(((x, low, -4), (x, low, LEAF), (x, low + STOP, LEAF), (x, low + STOP, -4)), "metal"),
             Face(
-                ((x, low, LEAF), (x, high, behind), (x, high + STOP, behind), (x, low + STOP, LEAF)), "metal"
+                (
+                    (x, low, LEAF),
+                    (x, high, behind),
+                    (x, high + max(up, STOP_BACK), behind),
+                    (x, low + STOP, LEAF),
+                ),
+                "metal",
             ),
         ]
     if up:

@@ -19,6 +19,7 @@ from exposure.junction.work_faces import (
     HIGH,
     INNER_SET,
     LEAF_FACE,
+    LEAN,
     LINTEL_TOP,
     LIP,
     MIDDLE,
@@ -42,6 +43,7 @@ from exposure.junction.work_faces import (
     plate_at,
     round_opening,
 )
+from exposure.junction.work_leaf import STOP, STOP_BACK
 from exposure.junction.work_round_leaf import tray_ends
 
 LAP_LINES, UPRIGHT_LAP = (
@@ -410,21 +412,24 @@ def _stop_end(x: float, high: float) -> Face:
 
 def _cavity_tray(numbers: Numbers) -> Made:
     rise = numbers.length("head_tray_mas")
-    up = numbers.length("head_up", 40)
-    (left, right), low, out = tray_ends(numbers), LINTEL_TOP, LEAF_FACE
+    (left, right), low, out, back = tray_ends(numbers), LINTEL_TOP, LEAF_FACE, core_face(numbers) - 4
+    top, up = low + rise, numbers.length("head_up", 0.0)
     faces = [
-        flat(left, low + rise, right, low + rise + up, "metal", -4),
-        Face(((left, low + rise, -4), (right, low + rise, -4), (right, low, out), (left, low, out)), "tray"),
+        Face(((left, top, back), (right, top, back), (right, low, out), (left, low, out)), "tray"),
         *(
-            Face(((x, low + rise, -4), (x, low + rise + 30, -4), (x, low + 60, out), (x, low, out)), "metal")
+            Face(((x, top, back), (x, top + max(up, STOP_BACK), back), (x, low + STOP, out), (x, low, out)), "metal")
             for x in (left, right)
         ),
-    ]
-    top, x, leg = low + rise, X0 - 30, X1 - 30  # on the tray itself, clear of its ends and of the weep holes
-    sizes = [
-        measured("head_tray_mas", (x, low, -4), (x, top, -4), beside=190, above=8),
-        measured("head_up", (leg, top, -4), (leg, top + up, -4), beside=-200, above=10),
-    ]
+    ]  # fmt: skip
+    x, leg = X0 - 30, X1 - 30  # on the tray itself, clear of its ends and of the weep holes
+    sizes = [measured("head_tray_mas", (x, low, back), (x, top, back), beside=190, above=8)]
+    if up:
+        faces.insert(0, flat(left, top, right, top + up, "metal", back))
+        sizes.append(measured("head_up", (leg, top, back), (leg, top + up, back), beside=-200, above=10))
+    else:  # its back edge lies in a joint of the inner leaf
+        edges = (-LEAN[0] * back, WIDE - LEAN[0] * back)
+        faces.insert(0, line([(edges[0], top, back), (edges[1], top, back)], "edge"))
+        sizes.append(Size("", (X1 - 80, top + 90, back), ((X1 - 60, top, back),), "built in or held"))
     return faces, sizes
 
 

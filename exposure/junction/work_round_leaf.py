@@ -8,6 +8,7 @@ from exposure.junction.leaf import WEEP
 from exposure.junction.numbers import Numbers
 from exposure.junction.window import DEPTH
 from exposure.junction.work_faces import (
+    BARRIER_FOOT,
     CAVITY_SET,
     FRAME_FOOT,
     HIGH,
@@ -30,8 +31,6 @@ from exposure.junction.work_faces import (
     measured,
     window_face,
 )
-
-COURSE_END = 9.0  # mm, a course up the end of a sill, thicker than it is
 
 
 def leaf_lap(numbers: Numbers) -> float:
@@ -60,11 +59,17 @@ def _bricks(top: float, numbers: Numbers) -> list[Face]:
     return [*faces, *(line([(x, z, d) for x, z in way], "edge") for way in ways)]
 
 
-def _weep_holes(_: Numbers) -> Made:
-    """The two open joints of a leaf over the tray at the head."""
+def _weep_holes(numbers: Numbers) -> Made:
+    """The first course on the tray at the head, its two open joints between closed ones."""
+    (left, right), low, high, d = tray_ends(numbers), LINTEL_TOP + 7, LINTEL_TOP + 7 + WEEP, LEAF_FACE
+    left, right = left + 12, right - 12  # within the stop-ends
+    course = [(left, low, d), (right, low, d), (right, high, d), (left, high, d), (left, low, d)]
+    closed = range(int(X0 + 90) - 225, int(X1), 75)
     return [
-        flat(x - 6, LINTEL_TOP + 7, x + 6, LINTEL_TOP + 7 + WEEP, "fixing", LEAF_FACE - 1)
-        for x in (X0 + 90, X1 - 90)
+        flat(left, low, right, high, "masonry", d),
+        line(course, "edge"),
+        *(line([(x, low, d), (x, high, d)], "joint") for x in closed if left < x < right),
+        *(flat(x - 6, low, x + 6, high, "fixing", d - 1) for x in (X0 + 90, X1 - 90)),
     ], []
 
 
@@ -83,7 +88,12 @@ def _leaf(numbers: Numbers) -> Made:
         left, LINTEL_TOP - 2, right, LINTEL_TOP + 7, "metal", LEAF_FACE - numbers.length("tray_out", 5)
     )
     name = Size("", (X1 + 60, Z1 + 160, LEAF_FACE), ((X1 + 20, LINTEL_TOP + 3, LEAF_FACE),), "tray's edge")
-    return [*_bricks(HIGH, numbers), *lintel, edge, *_weep_holes(numbers)[0]], [*names, name]
+    return [
+        *_bricks(HIGH, numbers),
+        *lintel,
+        edge,
+        *(face for face in _weep_holes(numbers)[0] if face.material == "fixing"),
+    ], [*names, name]
 
 
 def _leaf_to_head(numbers: Numbers) -> Made:
@@ -162,33 +172,53 @@ def _jamb_course(numbers: Numbers) -> Made:
             flat(X1 - reach, Z0, X1 - reach + flat_on_leaf, Z1, "course", d),
         ]
         return faces, [Size("dpc_jamb", (X0 - 90, Z1 - 150, d), ((x, Z1 - 190, (d + far) / 2),))]
-    return [
-        flat(X0 + reach - wide, Z0, X0 + reach, Z1, "course", d),
-        flat(X1 - reach, Z0, X1 - reach + wide, Z1, "course", d),
-    ], [measured("dpc_jamb", (X0 + reach - wide, Z1 + 25, d), (X0 + reach, Z1 + 25, d), beside=-60, above=90)]
+    faces = [flat(X0 + reach - wide, Z0, X0 + reach, Z1, "course", d), flat(X1 - reach, Z0, X1 - reach + wide, Z1, "course", d)]  # fmt: skip
+    if behind_leaf(numbers):  # its foot beside the tray, to come before the back of the sill's course
+        foot, inner = BARRIER_FOOT, Z0 + 26
+        faces = [
+            Face(tuple((x, z, d) for x, z in ((edge, Z1), (edge, inner), (side, inner), (side, foot), (far, foot), (far, Z1))), "course")
+            for edge, side, far in ((X0 + reach, X0 - 2, X0 + reach - wide), (X1 - reach, X1 + 2, X1 - reach + wide))
+        ]  # fmt: skip
+    return faces, [
+        measured("dpc_jamb", (X0 + reach - wide, Z1 + 25, d), (X0 + reach, Z1 + 25, d), beside=-60, above=90)
+    ]
 
 
 def _sill(numbers: Numbers) -> Made:
     """The sill on the leaf over its damp-proof course, which goes past the edges of the opening in that leaf, where they are to come, and up the ends."""
     past, lap = numbers.length("sill_past"), leaf_lap(numbers)
     left, right = X0 + lap, X1 - lap
-    top, d = Z0 + 6, LEAF_FACE
-    low, names = top - 92, []
+    d, back, out, low, names = LEAF_FACE, CAVITY_SET, LEAF_FACE - 40, Z0 - 86, []
+    bed, top, rim = (
+        low + 12,
+        Z0 + 6,
+        Z0 - 6,
+    )  # the top falls through the height of the leaf's edge in its face
+    a, b, start, end = X0 - 40, X1 + 40, left - past, right + past
     faces = [
-        flat(left - past, low, right + past, top - 80, "course", d),
-        *(flat(x, low, x + COURSE_END, top - 10, "course", d) for x in (X0 - 40 - COURSE_END, X1 + 40)),
-        Face(((X0, top, CAVITY_SET), (X1, top, CAVITY_SET), (X1, top - 10, d), (X0, top - 10, d)), "stone"),
-        Face(((X0 - 40, top - 10, d - 1), (X1 + 40, top - 10, d - 1), (X1 + 40, top - 14, d - 40), (X0 - 40, top - 14, d - 40)), "stone"),
-        flat(X0 - 40, top - 80, X1 + 40, top - 14, "stone", d - 40),
+        flat(start, low, end, top, "course", back - 1),
+        Face(((start, bed, d), (end, bed, d), (end, bed, back), (start, bed, back)), "course"),
+        flat(start, low, end, bed, "course", d),
+        Face(((a, top, back), (b, top, back), (b, rim, out), (a, rim, out)), "stone"),
+        flat(a, bed, b, rim, "stone", out),
+        Face(((b, bed, out), (b, rim, out), (b, Z0, d), (b, bed, d)), "stone"),
+        *(Face(((x, bed, d), (x, Z0, d), (x, top, back), (x, bed, back)), "course") for x in (a - 1, b + 1)),
     ]  # fmt: skip
     if behind_leaf(numbers):  # the leaf has come up to it
         faces = [
             flat(0, 0, WIDE, low, "masonry", d),
+            Face(((0, low, d), (WIDE, low, d), (WIDE, low, back), (0, low, back)), "masonry"),
+            line([(0, low, back), (0, low, d), (WIDE, low, d), (WIDE, low, back)], "edge"),
             *(line([(0, z, d), (WIDE, z, d)], "joint") for z in range(75, int(low), 75)),
             *faces,
             *(line([(x, low - 20, d), (x, Z0 + 190, d)], "cut away") for x in (left, right)),
         ]
-        names = [Size("", (X1 + 110, Z0 + 260, d), ((right, Z0 + 170, d),), "leaf to come")]
+        names = [
+            Size("", (X1 + 110, Z0 + 260, d), ((right, Z0 + 170, d),), "leaf to come"),
+            Size(
+                "", (X0 - 130, Z0 - 160, back), ((start + 40, low + 16, back - 1),), "turned up at its back"
+            ),
+        ]
     return faces, [
         measured("sill_past", (right, low - 13, d), (right + past, low - 13, d), above=-85),
         *names,

@@ -64,6 +64,21 @@ def _flashing(numbers: Numbers, step: int) -> list[Face]:
     ]  # fmt: skip
 
 
+def _kick_out(numbers: Numbers) -> Made:
+    """Where an eave ends at the leaf, the kick-out below the lowest piece: up the leaf into the same joint, on the roof and out past its end."""
+    if not numbers.has("kick_h"):
+        return [], []
+    out, high, d, (x, z) = numbers.length("kick_proj"), _bed(numbers, 0), _before(0) + 2, EAVE
+    mouth, inner, low = x - 70, x + 120, z - 30
+    up = _roof(inner)
+    faces = [
+        Face(((mouth, low, d), (x, z, d), (inner, up, d), (inner, high, d), (mouth, high, d)), "metal"),
+        Face(((mouth, low, d), (x, z, d), (x, z, -0.6 * out), (mouth, low - 15, -out)), "tray"),
+        Face(((x, z, -0.6 * out), (mouth, low - 15, -out), (mouth, low + 35, -out), (x, z + 50, -0.6 * out)), "metal"),
+    ]  # fmt: skip
+    return faces, [Size("", (x - 60, low - 80, -out), ((mouth + 20, low + 15, -out),), "kick-out")]
+
+
 def _courses(numbers: Numbers, low: float, high: float) -> list[Face]:
     """The leaf from ``low`` to ``high`` with its cut end."""
     joints = [
@@ -103,8 +118,10 @@ def _sheet(numbers: Numbers, step: int) -> list[Face]:
 
 def _first_flashing(numbers: Numbers) -> Made:
     x, bed = ENDS[0], _bed(numbers, 0)
-    return _flashing(numbers, 0), [
+    faces, names = _kick_out(numbers)
+    return [*faces, *_flashing(numbers, 0)], [
         measured("step_h", (x, _roof(x), -8), (x, bed, -8), beside=80),
+        *names,
     ]
 
 
