@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from shapely import clip_by_rect, unary_union
+from shapely import clip_by_rect, get_coordinates, line_interpolate_point, unary_union
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
@@ -82,5 +82,5 @@ def anchors(
     ring = seen.buffer(-min(inside, 0.8 * seen.area / max(seen.length, 1)))
     ring = max(getattr(ring, "geoms", [ring]), key=lambda one: one.area)
     if not ring.is_empty:
-        found += [ring.exterior.interpolate(share, normalized=True) for share in shares]
-    return [(spot.x, spot.y) for spot in found]
+        found += line_interpolate_point(ring.exterior, shares, normalized=True).tolist()
+    return [(x, y) for x, y in get_coordinates(found).tolist()]
