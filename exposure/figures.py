@@ -15,6 +15,12 @@ LITRES = "L/m²"
 UNKNOWN = "not known"
 THOUSAND = 1000  # from here litres are given to the nearest ten
 TEN_PASCALS = 10.0  # pressures are given in tens, upward
+ONE_AND_MORE = {  # units that are words, of one and of more
+    "storeys": ("storey", "storeys"),
+    "days": ("day", "days"),
+    "openings": ("opening", "openings"),
+    "layers": ("layer", "layers"),
+}
 
 Band = tuple[float, float]
 
@@ -67,16 +73,10 @@ def amount(value: float | str, unit: str) -> str:
     ('25_mm', '1.5°')
     """
     plain = value if isinstance(value, str) else f"{value:,.10g}"
-    shown = {
-        "storeys": ("storey", "storeys"),
-        "days": ("day", "days"),
-        "openings": ("opening", "openings"),
-        "layers": ("layer", "layers"),
-    }
     if unit == "of each type":
         return unit if plain == "1" else f"{plain}{NO_BREAK}{unit}"
-    if unit in shown:
-        return f"{plain}{NO_BREAK}{shown[unit][plain != '1']}"
+    if unit in ONE_AND_MORE:
+        return f"{plain}{NO_BREAK}{ONE_AND_MORE[unit][plain != '1']}"
     if unit == "°":
         return f"{plain}{unit}"
     return f"{plain}{NO_BREAK}{unit}" if unit else str(plain)

@@ -128,4 +128,7 @@ def beside(when: str, circumstances: Circumstances) -> bool:
     >>> beside("parapet", Circumstances(parapet=True)), beside("flat roof", Circumstances())
     (True, False)
     """
-    return _BESIDE[when](circumstances)
+    known = circumstances.stands
+    if when not in known:
+        known[when] = _BESIDE[when](circumstances)
+    return known[when]

@@ -1,5 +1,7 @@
 """Cautions, to be printed where the hands are."""
 
+from functools import cache
+
 from exposure.tables import load_table
 
 
@@ -16,7 +18,10 @@ def cautions(where: str) -> tuple[str, ...]:
 
 def caution_text(text: str) -> str:
     """``text``, or the sentence it names."""
-    for row in load_table("cautions")["row"]:
-        if row["key"] == text:
-            return row["text"]
-    return text
+    return _sentences().get(text, text)
+
+
+@cache
+def _sentences() -> dict[str, str]:
+    """Every caution by its name."""
+    return {row["key"]: row["text"] for row in load_table("cautions")["row"]}

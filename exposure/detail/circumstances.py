@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
-from functools import cache
+from functools import cache, cached_property
 from typing import Any
 
 from exposure.checks import RefusalError
@@ -227,7 +227,12 @@ class Circumstances:
         _check_names(whole)
         return cls(**whole)
 
-    @property
+    @cached_property
+    def stands(self) -> dict[str, bool]:
+        """Which conditions of :func:`exposure.detail.beside.beside` have been looked up, and whether each stands."""
+        return {}
+
+    @cached_property  # asked for every step
     def frame(self) -> str:
         """The kind of frame the schedule is written for: as told, else a nailing flange, in a masonry cavity set back.
 

@@ -55,7 +55,7 @@ class Levels:
             house=True,
         )
 
-    @property
+    @cached_property  # asked for every row
     def harder(self) -> int:
         """The harder of both axes."""
         return max(self.wetness, self.pressure)
@@ -109,7 +109,13 @@ def pressure_steps(pressure: np.ndarray) -> np.ndarray:
     >>> pressure_steps(np.array([100.0, 100.1, 451.0])).tolist()
     [1, 2, 5]
     """
-    return np.searchsorted([level.pressure_to for level in levels()], pressure) + 1
+    return np.searchsorted(_limits(), pressure) + 1
+
+
+@cache
+def _limits() -> np.ndarray:
+    """Up to which pressure each level goes. [Pa]"""
+    return np.array([level.pressure_to for level in levels()])
 
 
 def pressure_for_details(*, facing: float, any_direction: float) -> float:
@@ -128,7 +134,7 @@ def pressure_for_details(*, facing: float, any_direction: float) -> float:
 
 def pressures_for_details(*, facing: np.ndarray, any_direction: np.ndarray) -> np.ndarray:
     """The same of many walls. [Pa]"""
-    below = np.array([0.0, 0.0, *(level.pressure_to for level in levels())])  # the limit two steps down
+    below = np.concatenate([[0.0, 0.0], _limits()])  # the limit two steps down
     return np.maximum(facing, below[pressure_steps(any_direction) - 1])
 
 

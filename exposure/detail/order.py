@@ -163,19 +163,26 @@ def look_first_steps(circumstances: Circumstances, level: int, shown: Mapping[st
 def _steps(
     sequence: str, circumstances: Circumstances, level: int, shown: Mapping[str, str]
 ) -> tuple[Step, ...]:
-    asked = [row for row in load_table(TABLE)["row"] if row["sequence"] in (sequence, EVERY_WALL)]
-    taken = [row for row in asked if takes_row(row, circumstances, level, shown)]
+    taken = [row for row in _asked(sequence) if takes_row(row, circumstances, level, shown)]
     waiting = [row for row in taken if row["sequence"] == EVERY_WALL and sequence != STANDING_WALL]
     rows = []
     for row in taken:
         if row["sequence"] == sequence:
             ahead, behind = (
-                [one for one in waiting if not set(one.get(place, ())).isdisjoint(row.get("adds", ()))]
+                [one for one in waiting if not adds.isdisjoint(one.get(place, ()))]
+                for adds in (frozenset(row.get("adds", ())),)
                 for place in ("ahead_of", "behind")
             )
-            waiting = [one for one in waiting if one not in (*ahead, *behind)]
+            if ahead or behind:
+                waiting = [one for one in waiting if one not in (*ahead, *behind)]
             rows += [*ahead, row, *behind]
     return tuple(step_of(row, shown, smoked="smoke" in shown) for row in (*rows, *waiting))
+
+
+@cache
+def _asked(sequence: str) -> tuple[Mapping[str, Any], ...]:
+    """Rows of this order of work and of every one."""
+    return tuple(row for row in load_table(TABLE)["row"] if row["sequence"] in (sequence, EVERY_WALL))
 
 
 def takes_row(

@@ -336,9 +336,12 @@ def _with_rules(
     """Rows with the stricter of ladder and rules, and where a rule won."""
     merged: dict[str, tuple[Row, float | str]] = dict(values)
     taken: dict[str, Taken] = {}
+    known_as: dict[str, list[str]] = {}
+    for name, (row, _) in values.items():
+        known_as.setdefault(row.rule_key, []).append(name)
     for result in results:
         for ask in result.asks:
-            for own in [name for name, (row, _) in merged.items() if row.rule_key == ask.row]:
+            for own in known_as.get(ask.row, ()):
                 row, before = merged[own]
                 if ask.above is not None and float(before) <= ask.above:
                     continue

@@ -178,23 +178,24 @@ def _here(
     if row.axis == "-":
         return "The same at every level.", False
     design = found.pressure_for_details
-    here = "Here, built as the hardest elevation of the house," if found.house else "Here"
-    push = f"{here} {pascals(design)} in heavy rain {pressure.likelihood}, {head_words(design)} of water"
     if by_formula and not circumstances.air_seal_tested:
         gust = design * pressure.gust_factor
         tested = amount(max(dam_height(dam_floor(row, found), pressure=design), beside.asked), row.unit)
         return (
-            f"{push}; in a gust {pascals(gust)}, {head_words(gust)}, "
+            f"{_push(found, pressure)}; in a gust {pascals(gust)}, {head_words(gust)}, "
             f"and 5\u00a0mm for splash, since no tested inner seal is counted on; with one, {tested} would do.",
             True,
         )
     if by_formula:
+        push = _push(found, pressure)
         return f"{push}; a tenth of the pascals in millimetres, and 5\u00a0mm for splash.", True
     by_rule = beside.rule is not None
     if not by_rule and row.key in DAMS and dam_floor(row, found) > float(row.values[found.on(row.axis) - 1]):
+        push = _push(found, pressure)
         return f"{push}; backing rod and sealant, asked here, need an upstand to seal against.", True
     if row.axis == "P" or (row.axis == "M" and found.pressure > found.wetness):
         low = pressure_step(design) == 1 and too_short_for_the_lowest(pressure)
+        push = _push(found, pressure)
         more, said = low, f"{push}; counted as level 2, since the record is short" if low else push
     else:
         more = False
@@ -209,6 +210,13 @@ def _here(
         return f"{said}; a local rule decides.", more
     said += f"; {step_words(row.axis, found)}"
     return (f"{said}, raised one level." if found.raised else f"{said}."), more
+
+
+def _push(found: Levels, pressure: WallPressure) -> str:
+    """The pressure of the elevation, and the water it holds up, in words."""
+    design = found.pressure_for_details
+    here = "Here, built as the hardest elevation of the house," if found.house else "Here"
+    return f"{here} {pascals(design)} in heavy rain {pressure.likelihood}, {head_words(design)} of water"
 
 
 def taken_to_words(found: Levels, exposure: WallExposure) -> str:
