@@ -6,6 +6,7 @@ from html import unescape
 from types import SimpleNamespace
 
 import pytest
+from markupsafe import Markup
 
 from exposure.assess import assess_building
 from exposure.assess.details import detail_building
@@ -13,9 +14,10 @@ from exposure.detail import Circumstances
 from exposure.detail.openings import Opening
 from exposure.draw.drawing import picture
 from exposure.draw.marked import whole as whole_words
+from exposure.paper import site_drawings as drawings_module
 from exposure.paper import site_file
 from exposure.paper.one_sided_corners import OneSided, one_sided_drawings
-from exposure.paper.picture_store import stored
+from exposure.paper.picture_store import Store, stored
 from exposure.paper.sheet_corners import built_at_corners, one_sided_corners
 from exposure.paper.sheet_plan import sheet_plan
 from exposure.paper.site_drawings import site_drawings
@@ -158,6 +160,31 @@ def test_sections_that_find_no_room_are_told_with_their_sheet(house):
     worst, mildest = few.sections[house.elevations[0].name], few.sections[house.elevations[-1].name]
     assert worst["sill"]["picture"]  # the hardest wall's come first
     assert not mildest["pipe"]["picture"] or not [one for one in worst.values() if not one["picture"]]
+
+
+@pytest.mark.parametrize("spare", [0, 1, -1])
+def test_as_many_sections_are_kept_as_find_room_and_few_stores_made_to_find_out(spare, monkeypatch):
+    """By hand: with a frame of 300 letters and sections of 100, the first 40 of 64 fill the room, and a letter less holds 39."""
+    made = []
+
+    def plain(pictures):
+        made.append(len(pictures))
+        return Store(Markup("".join(pictures.values())), "")
+
+    monkeypatch.setattr(drawings_module, "stored", plain)
+    sections = {f"d{place}": "x" * 100 for place in range(64)}
+    kept, store = drawings_module._within(300 + 40 * 100 + spare, {"frame": "y" * 300}, sections)
+    assert list(kept) == list(sections)[: 39 if spare < 0 else 40]
+    assert store.html == "y" * 300 + "x" * 100 * len(kept)
+    assert len(made) <= 8  # the whole, and halves of 64 down to one
+    assert made.count(65) == 1
+
+
+def test_where_not_even_one_section_finds_room_the_frames_stay(monkeypatch):
+    monkeypatch.setattr(drawings_module, "stored", lambda all_: Store(Markup("".join(all_.values())), ""))
+    kept, store = drawings_module._within(5, {"frame": "y" * 9}, {"d0": "x", "d1": "x"})
+    assert (kept, store.html) == ({}, "y" * 9)
+    assert list(drawings_module._within(None, {}, {"d0": "x"})[0]) == ["d0"]
 
 
 def test_a_file_too_large_for_one_message_draws_less_and_keeps_every_word(house, html, monkeypatch):

@@ -8,7 +8,7 @@ import re
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -73,12 +73,15 @@ def stored(pictures: Mapping[str, str]) -> Store:
     for id_, picture in pictures.items():
         view, body = _opened(picture)
         short = TAG.sub(lambda tag: _short(tag, looks), body)
-        inside[id_] = (view, TWICE.sub(lambda pair: _both(pair, looks), short))
-    runs = [SHAPE.findall(run) for _, body in inside.values() for run in RUN.findall(body)]
-    together = _together(runs)
-    shared = _worth_sharing(Counter(part for run in runs for part in together(run)))
+        look_of = {name: look for look, name in looks.items()}
+        inside[id_] = (view, TWICE.sub(partial(_both, looks=looks, look_of=look_of), short))
+    found = [SHAPE.findall(run) for _, body in inside.values() for run in RUN.findall(body)]
+    together = _together(found)
+    runs = [together(run) for run in found]
+    shared = _worth_sharing(Counter(part for run in runs for part in run))
+    in_turn = iter(runs)
     symbols = [
-        f'<symbol id="{id_}" {view}>{RUN.sub(lambda run: _pointed(together(SHAPE.findall(run[0])), shared), body)}</symbol>'
+        f'<symbol id="{id_}" {view}>{RUN.sub(lambda _: _pointed(next(in_turn), shared), body)}</symbol>'
         for id_, (view, body) in inside.items()
     ]
     shapes = [f'<g id="z{place}">{part}</g>' for place, part in enumerate(shared)]
@@ -106,9 +109,8 @@ def _start(name: str, attributes: str) -> tuple[str, str]:
     return f"<{name}{''.join(where)}", ";".join(look)
 
 
-def _both(pair: re.Match, looks: dict[str, str]) -> str:
+def _both(pair: re.Match, looks: dict[str, str], look_of: Mapping[str, str]) -> str:
     """A shape that is filled and then drawn round as one that is both, which a browser paints in that order."""
-    look_of = {name: look for look, name in looks.items()}
     under, over = look_of[pair[2]], look_of[pair[3]]
     if "stroke" in under or not over.startswith("fill:none;stroke"):
         return pair[0]

@@ -4,8 +4,11 @@ A phone keeps one file, so what is drawn alike is written once: pictures stand i
 rows and elevations point to them.
 """
 
+from bisect import bisect_right
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cache
+from itertools import islice
 
 from markupsafe import Markup
 
@@ -135,11 +138,7 @@ def site_drawings(details: BuildingDetails, plan: SheetPlan, *, most: int | None
         ids[one.stem]: junction_picture(one.section, lines={}, width=PHONE, prefix=ids[one.stem])
         for one in by_need
     }
-    kept = dict(sections)
-    store = stored({**pictures, **kept})
-    while most is not None and kept and len(store.html) > most:
-        kept.popitem()
-        store = stored({**pictures, **kept})
+    kept, store = _within(most, pictures, sections)
     pictures_of = {stem: pointer(id_, kept[id_]) for stem, id_ in ids.items() if id_ in kept}
     shown: dict[str, dict[str, dict]] = {name: {} for name in walls}
     for drawing in plan.drawings:
@@ -155,6 +154,25 @@ def site_drawings(details: BuildingDetails, plan: SheetPlan, *, most: int | None
         if one_sided := one_sided_corners(plan, name):
             shown[name] = _with_one_sided(mine, one_sided, pictures_of, plan)
     return SiteDrawings(store, frames, shown, plan, trays)
+
+
+def _within(
+    most: int | None, pictures: Mapping[str, str], sections: Mapping[str, str]
+) -> tuple[dict[str, str], Store]:
+    """As many of the ``sections``, the first ones, as go with the ``pictures`` into ``most`` letters, and the store of both."""
+
+    def first(count: int) -> dict[str, str]:
+        return dict(islice(sections.items(), count))
+
+    @cache
+    def store_of(count: int) -> Store:
+        return stored({**pictures, **first(count)})
+
+    count = len(sections)
+    if most is not None and len(store_of(count).html) > most:  # a section more never makes the store shorter
+        too_many = bisect_right(range(count), most, key=lambda one: len(store_of(one).html))
+        count = max(too_many - 1, 0)
+    return first(count), store_of(count)
 
 
 def _drawn_for(key: str) -> str:
