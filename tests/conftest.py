@@ -1,9 +1,10 @@
 """Fixtures every test folder shares."""
 
+import gc
 import os
 import shutil
 import sys
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from pathlib import Path
 
 import outside
@@ -40,6 +41,18 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
     from xdist.scheduler import WorkStealingScheduling
 
     return WorkStealingScheduling(config, log)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Generator[None, object, object]:
+    """What is collected stays to the end: garbage is not looked for in it, neither while it is read nor later."""
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.collect()
+        gc.freeze()
+        gc.enable()
 
 
 def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:

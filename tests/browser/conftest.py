@@ -1,5 +1,6 @@
 """A browser, the page served by its own command, and a network that is shut but for this machine."""
 
+import os
 import socket
 import subprocess
 import sys
@@ -36,8 +37,9 @@ ROOT = Path(__file__).parents[2]
 
 
 def pytest_collection_modifyitems(items):
+    here = f"{Path(__file__).parent}{os.sep}"
     for item in items:
-        if Path(__file__).parent in item.path.parents:
+        if str(item.path).startswith(here):  # of every test, so no folders are compared one by one
             item.add_marker(pytest.mark.browser)
             item.add_marker(pytest.mark.slow)
 
