@@ -216,7 +216,7 @@ def _sill(numbers: Numbers) -> Made:
         names = [
             Size("", (X1 + 110, Z0 + 260, d), ((right, Z0 + 170, d),), "leaf to come"),
             Size(
-                "", (X0 - 130, Z0 - 160, back), ((start + 40, low + 16, back - 1),), "turned up at its back"
+                "", (X0 - 130, Z0 - 220, back), ((start + 40, low + 16, back - 1),), "turned up at its back"
             ),
         ]
     return faces, [
