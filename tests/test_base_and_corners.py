@@ -419,7 +419,7 @@ def test_the_base_of_a_framed_wall_in_snow_goes_up_with_the_floor_of_the_house(w
         box = bounds({one.key: one for one in drawn.layers})
         assert (box["plate"][1], box["cladding"][1]) == (650 + up, 600 + up)
         sizes = {one.name: (one.start[1], one.end[1]) for one in drawn.dimensions}
-        assert sizes["cladding, snow"] == (0, 600)
+        assert sizes["cladding/snow"] == (0, 600)
         assert sizes.get("floor") == ((0, 816) if up else None)
         assert any("goes up with it, as drawn" in one for one in drawn.notes) is bool(up)
         assert "snow_open" not in {one.key for one in drawn.dimensions}  # the same two ends are sized once

@@ -144,6 +144,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Base flashing": "base flashing",
     "Boards on the studs": "[Ff]ix the boards on the studs",
     "Batten beside": "at outside ones beside the corner",
+    "Sealant, batten to": "the cavity there .*sealed",
     "Batten|Upright batten": "then battens",
     "Bevel": "fall of|with its fall",
     "Bracket on the edge": "brackets of its metal",

@@ -32,7 +32,7 @@ GROUND_FALL = 0.05
 WEEP = (75.0, 140.0)
 OUT_AT_DOOR = ", at a door out over this wall to the cavity"
 LIFTED_AT_A_DOOR = "Where a door with a step asks the floor of this house {:.0f} mm above ground or paving, {}."  # fmt: skip
-SNOW_TOO = "cladding, snow"  # one size where both rows ask the same height
+SNOW_TOO = "cladding/snow"  # one size where both rows ask the same height
 ALL_OF_IT = "all of this base goes up with it"
 BESIDE_A_DOOR = (
     "Beside a level door this holds over the paving there: the plate on an upstand as high, in to the jambs."

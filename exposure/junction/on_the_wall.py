@@ -202,10 +202,7 @@ def block(numbers: Numbers) -> Section:
     sizes = [Dimension("tape_bond", (-2 * FILM, BLOCK), (-2 * FILM, BLOCK + bond), bond, "y", "right")]
     air: list[Point] = [(front - 80, roof - 5)]
     if wall.cavity:
-        parts += [
-            battens(wall, over + CLEAR, roof, carrier="upper sheet"),
-            battens(wall, low, -CLEAR, key="battens below"),
-        ]
+        parts += [battens(wall, over + CLEAR, roof), battens(wall, low, -CLEAR, key="battens below")]
         row = wall.cavity_row
         sizes.append(Dimension(row, (wall.leaf_back, low), (wall.skin, low), wall.cavity, "x", "bottom"))
         air += [((wall.leaf_back - 2 * FILM) / 2, roof - 3), ((wall.leaf_back + wall.skin) / 2, low + 3)]

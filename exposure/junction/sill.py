@@ -171,16 +171,7 @@ def sill(numbers: Numbers) -> Section:
     ]
     if down:
         dimensions.append(Dimension("tray_down", (edge, foot), (edge, top_of_wall), down, "y", "left"))
-    if wall.cavity:
-        row, low = wall.cavity_row, bottom + 30
-        size = Dimension(row, (wall.leaf_back, low), (wall.skin, low), wall.cavity, "x", "bottom")
-        dimensions.append(size)
-    if numbers.setback and frame.outer - wall.face == numbers.setback:
-        dimensions.append(
-            Dimension(
-                "reveal", (wall.face, floor), (frame.outer, PACKER + HEIGHT), numbers.setback, "x", "top"
-            )
-        )
+    dimensions += _sizes_of_wall(numbers, wall, frame, bottom, floor)
     return Section(
         "sill",
         "Window sill, upright section",
@@ -197,6 +188,21 @@ def sill(numbers: Numbers) -> Section:
         air_ends=("lining", "pane"),
         warnings=support_warnings(numbers, wall, highest),
     )  # fmt: skip
+
+
+def _sizes_of_wall(
+    numbers: Numbers, wall: Wall, frame: Frame, bottom: float, floor: float
+) -> list[Dimension]:
+    """The cavity's depth, and how far the frame is set back."""
+    sizes = []
+    if wall.cavity:
+        low = bottom + 30
+        ends = ((wall.leaf_back, low), (wall.skin, low))
+        sizes.append(Dimension(wall.cavity_row, *ends, wall.cavity, "x", "bottom"))
+    if numbers.setback and frame.outer - wall.face == numbers.setback:
+        start, end = (wall.face, floor), (frame.outer, PACKER + HEIGHT)
+        sizes.append(Dimension("reveal", start, end, numbers.setback, "x", "top"))
+    return sizes
 
 
 def _frame_parts(numbers: Numbers, frame: Frame, back: float, on_tray) -> list[Layer]:
