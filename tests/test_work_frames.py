@@ -1027,14 +1027,15 @@ def test_on_open_studs_the_upper_corners_are_taped_round_as_the_lower_are(runs):
         assert left[2] - X0 == X1 - right[0] == numbers.length("corner_tape")
         flap = any("flap up" in step.adds for step in steps)
         bare = [
-            face.points[0][2]
+            face
             for face in frame.before
             if flap
             and face.material == "timber"
             and flat_of(face).bounds[2] > X1 + 50 > X0 - 50 > face.points[3][0]
         ]
         assert len(bare) == flap
-        assert all(face.points[0][2] < d for face in upper for d in bare)  # on it, nearer to the reader
+        assert all(painting_order([under, face]) == [0, 1] for face in upper for under in bare)
+        assert uncovered(upper, frame) > 0  # on it, nearer to the reader
         seen[flap] += 1
     assert min(seen.values()) > 5
 

@@ -14,6 +14,7 @@ import numpy as np
 from shapely import GEOSException, LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from exposure.draw.drawing import Box
 from exposure.junction.work_faces import LEAN, Face, Spot
 
 TOUCHING = 0.05  # mm of depth, and of the picture, that count as none
@@ -30,6 +31,7 @@ def painting_order(faces: Sequence[Face], on_top: Sequence[str] = ()) -> list[in
     depths = [[d for _, _, d in face.points] for face in faces]
     low, high = (np.array([limit(each) for each in depths]) for limit in (min, max))
     seen = np.array([_box(face) for face in faces]).reshape(count, 4)
+    square = [_fills_its_box(face) for face in faces]
     top = np.array([face.material in on_top for face in faces], dtype=bool)
     meet = (
         (seen[:, None, 0] < seen[None, :, 2] - TOUCHING)
@@ -38,44 +40,59 @@ def painting_order(faces: Sequence[Face], on_top: Sequence[str] = ()) -> list[in
         & (seen[None, :, 1] < seen[:, None, 3] - TOUCHING)
         & ~(top[:, None] | top[None, :])
     )
-    behind: list[list[int]] = [[] for _ in faces]  # by place, those that hide it
-    waits = [0] * count
+    hidden_by: list[dict[int, float]] = [{} for _ in faces]  # by place, those that hide it and how much of it
     for one, other in zip(*np.nonzero(np.triu(meet, 1)), strict=True):
         first, second = int(one), int(other)
-        if low[first] >= high[second] - TOUCHING:
-            hides = 1
-        elif low[second] > high[first] + TOUCHING:
-            hides = -1
+        if square[first] and square[second]:
+            shared = _shared(seen[first], seen[second])
+            hides = shared if low[first] >= high[second] - TOUCHING else -shared
         else:
             hides = _hides(faces[first], faces[second])
         if hides:
             far, near = (first, second) if hides > 0 else (second, first)
-            behind[far].append(near)
-            waits[near] += 1
+            hidden_by[far][near] = abs(hides)
     ranks = [(-sum(d) / len(d), place) for place, d in enumerate(depths)]
     under = [rank for rank in ranks if not top[rank[1]]]
-    return _far_first(behind, waits, under) + [place for _, place in sorted(ranks) if top[place]]
+    return _far_first(hidden_by, under) + [place for _, place in sorted(ranks) if top[place]]
 
 
-def _far_first(
-    behind: Sequence[Sequence[int]], waits: list[int], ranks: Sequence[tuple[float, int]]
-) -> list[int]:
-    """Each after all it hides; where they go round in a ring the deepest of those left begins."""
-    free = sorted(rank for rank in ranks if not waits[rank[1]])
+def _far_first(hidden_by: Sequence[dict[int, float]], ranks: Sequence[tuple[float, int]]) -> list[int]:
+    """Each before all that hide it, the deepest first; where they go round in a ring, against the least that is hidden in it."""
     rank_of = {rank[1]: rank for rank in ranks}
-    left = dict.fromkeys(place for _, place in sorted(ranks))  # deepest first
+    waits_for: dict[int, dict[int, float]] = {place: {} for place in rank_of}
+    for far, nears in enumerate(hidden_by):
+        for near, shared in nears.items():
+            waits_for[near][far] = shared
+    free = sorted(rank for rank in ranks if not waits_for[rank[1]])
     done: list[int] = []
-    while left:
-        place = heappop(free)[1] if free else next(iter(left))
-        if place not in left:
-            continue
-        del left[place]
-        done.append(place)
-        for near in behind[place]:
-            waits[near] -= 1
-            if not waits[near]:
+    while len(done) < len(ranks):
+        if free:
+            place = heappop(free)[1]
+            done.append(place)
+            met = [(near, place) for near in hidden_by[place] if place in waits_for[near]]
+        else:
+            met = [_least_in_a_ring(waits_for)]
+        for near, far in met:
+            del waits_for[near][far]
+            if not waits_for[near]:
                 heappush(free, rank_of[near])
     return done
+
+
+def _least_in_a_ring(waits_for: dict[int, dict[int, float]]) -> tuple[int, int]:
+    """The near and the far one of the pair that shares least, of the first ring that is met."""
+    place = next(place for place, fars in waits_for.items() if fars)
+    way = [place]
+    while (place := next(iter(waits_for[place]))) not in way:
+        way.append(place)
+    ring = [*way[way.index(place) :], place]
+    return min(pairwise(ring), key=lambda pair: waits_for[pair[0]][pair[1]])
+
+
+def _shared(one: Box, other: Box) -> float:
+    """How much two boxes share; of a line, its length."""
+    across, up = (min(one[i + 2], other[i + 2]) - max(one[i], other[i]) for i in (0, 1))
+    return max(across, TOUCHING) * max(up, TOUCHING)
 
 
 def _seen(spot: Spot) -> tuple[float, float]:
@@ -84,10 +101,16 @@ def _seen(spot: Spot) -> tuple[float, float]:
 
 
 @lru_cache(maxsize=20_000)
-def _box(face: Face) -> tuple[float, float, float, float]:
+def _box(face: Face) -> Box:
     across, up = zip(*map(_seen, face.points), strict=True)
-    spare = 2 * TOUCHING if face.line else 0.0  # a line along an edge still has a box
-    return min(across) - spare, min(up) - spare, max(across) + spare, max(up) + spare
+    return min(across), min(up), max(across), max(up)
+
+
+@lru_cache(maxsize=20_000)
+def _fills_its_box(face: Face) -> bool:
+    """Whether a face is an upright rectangle before the reader, or one line along it."""
+    x, z, d = (len(set(each)) for each in zip(*face.points, strict=True))
+    return d == 1 and (min(x, z) == 1 if face.line else (x, z, len(face.points)) == (2, 2, 4))
 
 
 @lru_cache(maxsize=20_000)
@@ -97,17 +120,18 @@ def _shape(face: Face) -> BaseGeometry:
 
 
 @lru_cache(maxsize=100_000)
-def _hides(first: Face, second: Face) -> int:
-    """1 where the second hides the first, -1 where the first hides the second, 0 where they do not meet."""
+def _hides(first: Face, second: Face) -> float:
+    """How much of the first the second hides, less than nothing where the first hides the second, 0 where they do not meet."""
     try:
         shared = _shape(first).intersection(_shape(second))
     except GEOSException:
-        return 1
-    if shared.is_empty or max(shared.area, shared.length if first.line or second.line else 0.0) < TOUCHING:
-        return 0
+        return 1.0
+    much = shared.length if first.line or second.line else shared.area
+    if much < TOUCHING:
+        return 0.0
     spot = shared.representative_point()
     depth = _depth(first, spot.x, spot.y) - _depth(second, spot.x, spot.y)
-    return -1 if depth < -TOUCHING else 1
+    return -much if depth < -TOUCHING else much
 
 
 def _depth(face: Face, across: float, up: float) -> float:

@@ -52,13 +52,11 @@ LAP_LINES, UPRIGHT_LAP = (
 )  # heights of the upper sheets' edges, and where two stand side by side
 ALL_LAPS, UPRIGHT_LAPS = "all laps", "upright laps"  # as the row seam_tape words them
 BEHIND_IT = 14.0  # the edge of a second layer below that of the first
-ON_FILM, ON_TAPES = -0.5, -10.8  # depths of tape over laps, and of straps over tape and flap
+ON_TAPES = -10.8  # depth of straps over tape and flap
 STUD, BACKED = 45.0, 50.0  # width of a stud, and blocking past the edge of a tape
 STRAP, STRAP_FOOT = 12.0, 70.0  # width of a strap, and height of the lowest
 BACK_AT = 0.85  # of the depth of the opening, where a strip stands behind the tray
 ROOM = HIGH + 30 - Z1  # mm over the opening, what a frame has room for
-BARE = -1.0  # depth of what a folded flap leaves bare
-ON_BARE = BARE - 1
 
 
 def _check(numbers: Numbers) -> Made:
@@ -163,9 +161,9 @@ def _lap_tape(numbers: Numbers) -> Made:
     """Tape over the laps that the schedule has taped: the upright ones, then the level ones over their ends."""
     asked = str(numbers.values.get("seam_tape", ""))
     bond, low = numbers.length("tape_bond", 50), LAP_LINES[0]
-    upright = flat(UPRIGHT_LAP - bond, 0, UPRIGHT_LAP + bond, low, "tape", ON_FILM)
+    upright = flat(UPRIGHT_LAP - bond, 0, UPRIGHT_LAP + bond, low, "tape")
     if ALL_LAPS in asked:
-        return [upright, *(flat(0, z - bond, WIDE, z + bond, "tape", ON_FILM) for z in LAP_LINES)], []
+        return [upright, *(flat(0, z - bond, WIDE, z + bond, "tape") for z in LAP_LINES)], []
     return ([upright] if UPRIGHT_LAPS in asked else []), []
 
 
@@ -211,9 +209,9 @@ def _flap_up(numbers: Numbers) -> Made:
     """The flap folded up along its hinge, and the boards or framing that it leaves bare."""
     up = _hinge(numbers)
     left, right, high, tip = X0 - up, X1 + up, Z1 + up, min(Z1 + 1.5 * up, HIGH + 60)
-    bare = ((X0, Z1, BARE), (X1, Z1, BARE), (right, high, BARE), (left, high, BARE))
+    bare = ((X0, Z1, 0.0), (X1, Z1, 0.0), (right, high, 0.0), (left, high, 0.0))
     flap = ((left, high, -5), (right, high, -5), (X1 + up / 2, tip, -45), (X0 - up / 2, tip, -45))
-    spot = (X1 + 0.6 * up, Z1 + 0.6 * up, BARE)
+    spot = (X1 + 0.6 * up, Z1 + 0.6 * up, 0.0)
     name = Size("", (X1 + 130, Z1 - 60, 0), (spot,), f"cut {numbers.flap_height:g} up, 45°")
     return [Face(bare, "board" if numbers.boards else "timber"), Face(flap, "flap")], [name]
 
@@ -221,15 +219,15 @@ def _flap_up(numbers: Numbers) -> Made:
 def _corner_tape(numbers: Numbers) -> Made:
     """Stretch tape in one piece round each corner: on boards the lower ones, on open studs all four, there on what a folded flap leaves bare."""
     each = numbers.length("corner_tape")
-    corners = [(Z0, 1, 0.0), *([] if numbers.boards else [(Z1, -1, ON_BARE)])]
+    corners = [(Z0, 1), *([] if numbers.boards else [(Z1, -1)])]
     faces = []
-    for z, up, d in corners:
+    for z, up in corners:
         for x, way in ((X0, 1), (X1, -1)):
             shape = (
                 (x - way * TAPE, z - up * TAPE), (x + way * each, z - up * TAPE), (x + way * each, z), (x, z), (x, z + up * each),
                 (x - way * TAPE, z + up * each),
             )  # fmt: skip
-            faces.append(Face(tuple((a, b, d) for a, b in shape), "tape"))
+            faces.append(Face(tuple((a, b, 0.0) for a, b in shape), "tape"))
         end, deep = z + up * each, DEPTH * 0.7
         faces.append(Face(((X0, z, 0), (X0, end, 0), (X0, end, deep), (X0, z, deep)), "tape"))
     return faces, [
@@ -252,7 +250,7 @@ def _opening_tape(numbers: Numbers) -> Made:
         (X0 - out, Z1, X1 + out, Z1 + out),
     ]  # on the membrane
     return [
-        *(flat(*each, "tape", ON_FILM) for each in rim if out),
+        *(flat(*each, "tape") for each in rim if out),
         _on_fall(numbers, "tape"),
         Face(((X0, Z0, 0), (X0, Z1, 0), (X0, Z1, deep), (X0, Z0, deep)), "tape"),
     ], [Size("", (X1 + 60, Z1 + 190, 0), (spot,), "tape lining")]
