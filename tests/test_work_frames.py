@@ -2238,3 +2238,31 @@ def test_no_size_lies_on_the_tape_round_a_pipe(level, letters):
                 assert not any(shapely_box(*box).intersects(one) for one in tapes), (frame.words, words)
                 seen += bool(tapes)
     assert seen > 1
+
+
+@pytest.mark.parametrize("on", [150, 200])
+def test_flashing_beside_a_roof_lies_on_it_as_far_as_its_row_asks(on):
+    """Measured level, as the row says: from the wall out over the roof; the kick-out has no plate before its tail."""
+    numbers = ladder_numbers(2, WALLS[0], step_on=on)
+    faces, sizes = PARTS["step flashing"](numbers)
+    feet = [face for face in faces if face.material == "tray"]
+    assert len(feet) == len(faces) / 2
+    assert {max(d for _, _, d in face.points) - min(d for _, _, d in face.points) for face in feet} <= {
+        on - place for place in range(4)
+    }
+    [size] = [one for one in sizes if one.row == "step_on"]
+    assert size.ends[0][2] - size.ends[1][2] == on
+    up, tail = PARTS["kick-out"](numbers)[0]
+    assert (up.material, tail.material) == ("metal", "tray")
+    assert min(z for _, z, _ in tail.points) < min(z for _, z, _ in up.points)
+
+
+def test_in_a_cavity_wall_insulation_stands_over_the_tray_before_the_leaf_goes_on():
+    """The head's section has it from the tray up; beside the end of the leaf it is seen."""
+    for wall, there in (("cavity masonry", 1), ("masonry veneer", 0)):
+        numbers = ladder_numbers(2, wall)
+        pieces = [face for face in PARTS["leaf"](numbers)[0] if face.material == "insulation"]
+        assert len(pieces) == there
+        for piece in pieces:
+            assert max(z for _, z, _ in piece.points) == HIGH
+            assert {d for _, _, d in piece.points} == {0}

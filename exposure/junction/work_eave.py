@@ -54,7 +54,6 @@ def _kick_out(numbers: Numbers) -> Made:
     faces = [
         Face(((MOUTH, low, -4), (x + 15, z + 5, -4), (x + 15, z + 5 + high, -4), (MOUTH, low + high, -4)), "metal"),
         Face(((MOUTH, low, -4), (x + 15, z + 5, -4), (x + 15, z + 5, -out * 0.6), (MOUTH, low - 15, -out)), "tray"),
-        Face(((x + 15, z + 5, -out * 0.6), (MOUTH, low - 15, -out), (MOUTH, low + 35, -out), (x + 15, z + 55, -out * 0.6)), "metal"),
     ]  # fmt: skip
     return faces, [
         measured("kick_h", (MOUTH - 20, low, -4), (MOUTH - 20, low + high, -4), beside=-210, above=20),
@@ -69,15 +68,21 @@ def _on_roof(x: float, above: float = 0.0) -> float:
 
 
 def _step_flashing(numbers: Numbers) -> Made:
-    up = numbers.length("step_h")
+    up, on = numbers.length("step_h"), numbers.length("step_on")
     faces = []
     for place in range(4):
         left = EAVE[0] - 40 + place * 170
         right = min(left + 190, WIDE)
-        faces.append(Face(((left, _on_roof(left, 6), -6 - place), (right, _on_roof(right, 6), -6 - place), (right, _on_roof(right, up), -6 - place),
-                           (left, _on_roof(left, up), -6 - place)), "metal"))  # fmt: skip
-    x = 780.0
-    return faces, [measured("step_h", (x, _on_roof(x), -10), (x, _on_roof(x, up), -10), beside=75)]
+        d, foot = -6.0 - place, -6.0 - on
+        faces += [
+            Face(((left, _on_roof(left, 6), d), (right, _on_roof(right, 6), d), (right, _on_roof(right, up), d), (left, _on_roof(left, up), d)), "metal"),
+            Face(((left, _on_roof(left, 6), d), (right, _on_roof(right, 6), d), (right, _on_roof(right, 4), foot), (left, _on_roof(left, 4), foot)), "tray"),
+        ]  # fmt: skip
+    x, near = 780.0, 690.0
+    return faces, [
+        measured("step_h", (x, _on_roof(x), -10), (x, _on_roof(x, up), -10), beside=75),
+        measured("step_on", (near, _on_roof(near, 6), -6), (near, _on_roof(near, 6), -6 - on), above=-110),
+    ]
 
 
 def _sheet_over(_: Numbers) -> Made:

@@ -89,11 +89,19 @@ def _leaf(numbers: Numbers) -> Made:
     )
     name = Size("", (X1 + 60, Z1 + 160, LEAF_FACE), ((X1 + 20, LINTEL_TOP + 3, LEAF_FACE),), "tray's edge")
     return [
+        *_insulation_over_tray(numbers),
         *_bricks(HIGH, numbers),
         *lintel,
         edge,
         *(face for face in _weep_holes(numbers)[0] if face.material == "fixing"),
     ], [*names, name]
+
+
+def _insulation_over_tray(numbers: Numbers) -> list[Face]:
+    """In a cavity wall the insulation goes up from the tray ahead of the leaf, beside whose end it is seen."""
+    if numbers.circumstances.wall_type != "cavity masonry":
+        return []
+    return [flat(0, LINTEL_TOP + numbers.length("head_tray_mas"), WIDE, HIGH, "insulation")]
 
 
 def _leaf_to_head(numbers: Numbers) -> Made:
@@ -215,9 +223,7 @@ def _sill(numbers: Numbers) -> Made:
         ]
         names = [
             Size("", (X1 + 110, Z0 + 260, d), ((right, Z0 + 170, d),), "leaf to come"),
-            Size(
-                "", (X0 - 130, Z0 - 220, back), ((start + 40, low + 16, back - 1),), "turned up at its back"
-            ),
+            Size("", (X0 - 130, 60, back), ((start + 40, low + 16, back - 1),), "back turned up"),
         ]
     return faces, [
         measured("sill_past", (right, low - 13, d), (right + past, low - 13, d), above=-85),

@@ -74,9 +74,8 @@ def _kick_out(numbers: Numbers) -> Made:
     faces = [
         Face(((mouth, low, d), (x, z, d), (inner, up, d), (inner, high, d), (mouth, high, d)), "metal"),
         Face(((mouth, low, d), (x, z, d), (x, z, -0.6 * out), (mouth, low - 15, -out)), "tray"),
-        Face(((x, z, -0.6 * out), (mouth, low - 15, -out), (mouth, low + 35, -out), (x, z + 50, -0.6 * out)), "metal"),
     ]  # fmt: skip
-    return faces, [Size("", (x - 60, low - 80, -out), ((mouth + 20, low + 15, -out),), "kick-out")]
+    return faces, [Size("", (x - 60, low - 90, -out), ((mouth + 30, low - 5, -out / 2),), "kick-out")]
 
 
 def _courses(numbers: Numbers, low: float, high: float) -> list[Face]:
