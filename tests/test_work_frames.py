@@ -1657,7 +1657,7 @@ def test_the_joint_that_the_lowest_board_laps_is_dashed_on_the_board():
         assert dashed.points[0][2] < min(boards)
 
 
-def test_where_a_leaf_stands_up_both_jambs_its_course_is_seen_and_the_opening_stays_open(runs):
+def test_where_a_leaf_stands_up_both_jambs_its_course_is_dashed_behind_it_and_the_opening_stays_open(runs):
     """Course by its row, 150 wide as read in the table; nothing of the leaf before the opening under its head."""
     seen = 0
     for *_, frame in adding(runs, "leaf to the head"):
@@ -1672,7 +1672,7 @@ def test_where_a_leaf_stands_up_both_jambs_its_course_is_seen_and_the_opening_st
         bare = unary_union([as_seen(face) for face in frame.added if face.material == "course"]).difference(
             before
         )
-        assert X0 < bare.bounds[0] < bare.bounds[2] < X0 + 40  # in the reveal alone
+        assert bare.area < 1  # behind the leaf and its reveal, dashed there
         assert max(z for face in frame.added if face.material == "course" for _, z, _ in face.points) == over
         dashed = [flat_of(face).bounds for face in frame.added if face.material == "cut away"]
         assert sorted(dashed) == sorted(one.bounds for one in courses)
@@ -2266,3 +2266,15 @@ def test_in_a_cavity_wall_insulation_stands_over_the_tray_before_the_leaf_goes_o
         for piece in pieces:
             assert max(z for _, z, _ in piece.points) == HIGH
             assert {d for _, _, d in piece.points} == {0}
+
+
+def test_the_reveal_of_a_leaf_is_brick_from_its_face_to_its_back(runs):
+    """Of the two reveals the left is seen; the course behind the leaf stays behind it."""
+    for numbers, _, frame in adding(runs, "leaf"):
+        sides = [
+            face
+            for face in frame.added
+            if face.material == "masonry" and {d for _, _, d in face.points} == {LEAF_FACE, CAVITY_SET}
+        ]
+        [left] = {x for face in sides for x, _, _ in face.points}
+        assert 0 <= left - X0 < 40, numbers.circumstances

@@ -60,7 +60,7 @@ def roof_at_wall(numbers: Numbers) -> Section:
     end = plane if wall.masonry else -FILM  # the wall's membrane runs up behind the roof
     parts = [
         *_roof(roof, left, end, snow),
-        Layer("flashing", "metal", sheet(way, SHEET), "Apron flashing", ("step_h",), "roof", water=True, order=5),
+        Layer("flashing", "metal", sheet(way, SHEET), "Apron flashing" + ", up into the joint" * wall.masonry, ("step_h",), "roof", water=True, order=5),
     ]  # fmt: skip
     dimensions = [
         Dimension("step_h", (foot, bend), (foot, top), up, "y", "right" if not wall.masonry else "left")

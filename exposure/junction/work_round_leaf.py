@@ -54,7 +54,10 @@ def _bricks(top: float, numbers: Numbers) -> list[Face]:
     for z in range(75, int(top), 75):
         parts = [(0.0, WIDE)] if z < Z0 or z > head else [(0.0, left), (right, WIDE)]
         faces += [line([(a, z, d), (b, z, d)], "joint") for a, b in parts]
-    edge = [(left, Z0), (left, min(top, head)), (right, min(top, head)), (right, Z0)]
+    foot, high = (left, Z0), (left, min(top, head))
+    reveal = ((*foot, d), (*high, d), (*high, CAVITY_SET), (*foot, CAVITY_SET))
+    faces.append(Face(reveal, "masonry"))
+    edge = [foot, high, (right, min(top, head)), (right, Z0)]
     ways = [edge] if top > head else [edge[:2], edge[2:]]
     return [*faces, *(line([(x, z, d) for x, z in way], "edge") for way in ways)]
 
