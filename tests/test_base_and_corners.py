@@ -114,6 +114,21 @@ def test_at_an_outside_corner_battens_lie_on_a_wall_and_hold_both_board_ends(wal
         assert seal[low] == first[high]  # ... and the membrane, and the board
 
 
+@pytest.mark.parametrize(("cavity", "bead"), [(10, 5), (13, 6.5), (25, 7)])
+@pytest.mark.parametrize("wall", CLAD)
+def test_sealant_beside_a_batten_is_as_thick_as_there_is_room_on_its_side(wall, cavity, bead):
+    """By hand: two beads of 7 mm want 14 mm of batten; a thinner one is halved between them."""
+    drawn = section("corner-outside", ladder_numbers(4, wall, cav_depth=cavity, cav_render=cavity))
+    parts = {one.key: Polygon(one.outline) for one in drawn.layers}
+    batten = parts["batten"].bounds
+    assert batten[3] - batten[1] == pytest.approx(cavity)
+    first, second = parts["corner seal 0"], parts["corner seal 1"]
+    for seal in (first, second):
+        assert seal.bounds[3] - seal.bounds[1] == pytest.approx(bead)
+    assert first.intersection(second).area == 0
+    assert not failures(drawn)
+
+
 @pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
 @pytest.mark.parametrize("wall", CLAD)
 @pytest.mark.parametrize("level", [2, 3, 4])

@@ -22,7 +22,7 @@ from exposure.junction.scene import FILM, Dimension, Layer, Point, Section, rect
 from exposure.junction.window import NotDrawnError
 
 BEYOND = 90.0
-BEAD = 7.0  # mm, sealant along a batten
+BEAD = 7.0  # mm, sealant along a batten, where the batten is thick enough for two of them
 SEALED = "split and sealed top to bottom"  # as the row cav_corner has it
 HARDER = "Drawn for two walls of this level; where they differ, build the corner by the drawing of the harder, of two membrane classes the tighter: that wall {where}, mirrored where the other is then at the right. Each wall keeps its own cavity up to the corner."
 
@@ -374,9 +374,10 @@ def _battened(
 
 def _corner_seals(side: float, back: float) -> list[Layer]:
     """Sealant along the batten that splits a cavity, at its ``side``: to the membrane, and to the cladding whose back is at ``back``."""
+    bead = min(BEAD, (back - FILM) / 2)
     fillets = (
-        ((side, FILM), (side + BEAD, FILM), (side, FILM + BEAD)),
-        ((side, back), (side, back - BEAD), (side + BEAD, back)),
+        ((side, FILM), (side + bead, FILM), (side, FILM + bead)),
+        ((side, back), (side, back - bead), (side + bead, back)),
     )
     name = "Sealant, batten to membrane and cladding"
     return [
