@@ -297,14 +297,14 @@ def test_a_door_stands_in_one_place_in_both_of_its_sections():
     ("wall", "cavity"), [("masonry veneer", 50), ("masonry veneer", 100), ("cavity masonry", 50)]
 )
 def test_a_deck_s_membrane_goes_over_the_leaf_under_a_metal_sill(wall, cavity, level):
-    """45 past the leaf and 75 over the deck, as the row deck_sill says; the leaf is 100 thick."""
+    """45 past the leaf and 75 over the deck, as the row deck_sill says, where a step of 100 leaves no more; the leaf is 100 thick."""
     section = section_of(junction("deck-door"), ladder_numbers(level, wall, cav_mas=cavity))
     layers = {layer.key: layer for layer in section.layers}
     film, leaf, sill = (Polygon(layers[key].outline) for key in ("deck membrane", "cladding", "cover"))
     face, back = leaf.bounds[0], leaf.bounds[2]
     assert back - face == 100
     sizes = [one.drawn for one in section.dimensions if one.key == "deck_sill"]
-    assert sizes == [pytest.approx(45), pytest.approx(75)]
+    assert sizes == [pytest.approx(45), pytest.approx(75)][: 2 if level == 1 else 1]
     deck = 32 - next(one.value for one in section.dimensions if one.key == "deck_step")
     assert sill.bounds[1] - deck >= 75
     for x in range(int(face) + 1, int(back)):  # the whole top of the leaf lies under it, and it falls outward

@@ -1,8 +1,9 @@
 """A closed deck or balcony at the wall and at its door, upright sections."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from math import ceil, floor, sqrt
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from exposure.detail.beside import beside
 from exposure.junction.build_up import (
@@ -83,6 +84,7 @@ OF_OUTER_SILL = ("outer sill", "sill damp course", "sill bed", "cladding")
 APRON_LEG = 80.0  # mm, leg of an apron on the roof
 BATTEN_SHORT = 8.0  # mm, battens below the mesh under a deck
 LEG_OVER = 10.0  # mm, leg of the tray over the deck, as the row deck_step says
+AS_ONE = 1.5  # mm, between two levels that are seen as one
 
 
 def deck_at_wall(numbers: Numbers) -> Section:
@@ -254,17 +256,24 @@ def deck_at_door(numbers: Numbers) -> Section:
               "deck membrane", water=True, air=True, order=5),
         *(_without_sill(one) for one in door_on_tray(numbers, frame, max(frame.outer + 15, 2), on_tray)),
     ]  # fmt: skip
+    drawn_over, told_over = _least_over(
+        [
+            Clear("deck_step", (frame.outer, PACKER), CLEAR_UNDER, "under sill", "the sill"),
+            Clear("deck_step", (edge, end), LEG_OVER, "under tray", "the front of the tray"),
+        ],
+        level,
+        drained=bool(_drained(numbers)),
+    )
     sizes = (
         Dimension("deck_step", (edge, level), (flat, BACK), step, "y", "left", name=_drained(numbers)),
-        *_least_over("deck_step", (frame.outer, PACKER), CLEAR_UNDER, level, "under sill"),
-        *_least_over("deck_step", (edge, end), LEG_OVER, level, "under tray"),
+        *drawn_over,
         Dimension("sill_slope", (flat, 0), (edge, on_tray(edge)), slope * 100, "fall %", "right"),
     )
     return Section(
         "deck-door", "Deck at a door, upright section", "upright", (left - 40, low, right, top), tuple(parts), sizes,
         outdoors=((left + 5, top - 5),), indoors=((right - 10, top - 5),), conflicts=frame.conflicts, drop=(flat - 2, on_tray(flat - 2)),
         water_ends=("deck membrane", "door"), air_ends=("floor", "door"), cut_off=left + 2,
-        warnings=(*_in_snow(numbers), *_pushed(numbers)), notes=(*_counted(numbers), AT_A_SLAB),
+        warnings=(*_in_snow(numbers), *_pushed(numbers)), notes=(*_counted(numbers), *told_over, AT_A_SLAB),
     )  # fmt: skip
 
 
@@ -273,10 +282,34 @@ def _without_sill(part: Layer) -> Layer:
     return replace(part, name=f"{part.name}, no outer sill") if part.key == "frame" else part
 
 
-def _least_over(row: str, at: Point, least: float, level: float, name: str) -> list[Dimension]:
-    """How far at least what ends ``at`` a point lies over what is walked on, or over what drains, where that is as far."""
-    x, y = at
-    return [Dimension(row, (x, y - least), at, least, "y", "left", name=name)] if y - least >= level else []
+class Clear(NamedTuple):
+    """How far at least the lower end of a part lies over a deck, as its row says: the size's name and the words for the part."""
+
+    row: str
+    at: Point
+    least: float
+    name: str
+    part: str
+
+
+def _least_over(
+    asked: Sequence[Clear], level: float, *, drained: bool
+) -> tuple[list[Dimension], tuple[str, ...]]:
+    """What is asked over a deck: a size where that ends at its ``level``, else in words, for it would end at nothing.
+
+    Parameters
+    ----------
+    drained
+        Whether the level is that of what drains, not of what is walked on.
+    """
+    sizes, told = [], []
+    for row, (x, y), least, name, part in asked:
+        if abs(y - least - level) < AS_ONE:
+            sizes.append(Dimension(row, (x, y - least), (x, y), least, "y", "left", name=name))
+        else:
+            told.append(f"{least:g} mm under {part}")
+    ends = "What drains lies" if drained else "The step ends"
+    return sizes, (f"{ends} at least {' and '.join(told)}.",) if told else ()
 
 
 def _drained(numbers: Numbers) -> str:
@@ -357,10 +390,12 @@ def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
         )
     else:
         parts.append(packer_on_leaf(sill, film, face + PACKER_IN))
+    under_sill = Clear("deck_sill", (lip[0], UNDER_SILL), CLEAR_UNDER, "under sill", "the metal sill")
+    drawn_over, told_over = _least_over([under_sill], level, drained=bool(_drained(numbers)))
     sizes = (
         Dimension("deck_step", (foot, level), (flat, BACK), step, "y", "left", name=_drained(numbers)),
         Dimension("deck_sill", (face, lip[1]), lip, past, "x", "top"),
-        *_least_over("deck_sill", (lip[0], UNDER_SILL), CLEAR_UNDER, level, "under sill"),
+        *drawn_over,
         *(one for one in door.dimensions if one.key in ("sill_slope", wall.cavity_row)),
     )
     pushed = pushed_over_the_back(numbers)  # said once, with the channel that is drawn here
@@ -371,7 +406,7 @@ def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
     return replace(
         door, key="deck-door", title="Deck at a door, upright section", box=(left - 40, low, door.box[2], door.box[3]), layers=tuple(parts),
         dimensions=sizes, outdoors=((left + 5, door.box[3] - 5), *door.outdoors[1:]), cut_off=left + 2, conflicts=(*door.conflicts, *narrow),
-        warnings=(*_in_snow(numbers), *(one for one in door.warnings if one not in pushed), *_pushed(numbers)), notes=(*_counted(numbers), *door.notes, "The other sizes of the tray stand in the drawing of the threshold."),
+        warnings=(*_in_snow(numbers), *(one for one in door.warnings if one not in pushed), *_pushed(numbers)), notes=(*_counted(numbers), *told_over, *door.notes, "The other sizes of the tray stand in the drawing of the threshold."),
     )  # fmt: skip
 
 
