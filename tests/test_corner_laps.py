@@ -9,6 +9,7 @@ from exposure.detail.rule_file import read_rule_text
 from exposure.junction.corners import inside_corner, outside_corner
 from exposure.junction.laps import level_lap, upright_lap
 from exposure.junction.numbers import numbers_of
+from exposure.junction.pipe import pipe
 from exposure.junction.proofs import failures
 
 FLAT = (
@@ -102,3 +103,35 @@ def test_laps_of_two_layers_say_that_they_are_drawn_as_one():
         numbers = numbers_of(detail_schedule(exposure_of(45.0), pressure, mine), mine, pressure)
         for section in (level_lap(numbers), upright_lap(numbers)):
             assert ("The 2 layers asked are drawn as one." in section.notes) == told
+
+
+@pytest.mark.parametrize("wall", FRAMED)
+@pytest.mark.parametrize(("spell", "push", "taped"), [(10.0, 50.0, 0), (45.0, 100.0, 2), (45.0, 400.0, 3)])
+def test_over_open_studs_blocking_backs_every_taped_edge(spell, push, taped, wall):
+    """As the order of work has it, "behind every edge that tape will meet": straight behind the membrane, the edge before its middle.
+
+    By the table: at the mildest level no edge is taped, at the next an upright lap and the flange of a pipe, then a level lap too.
+    """
+    backed = 0
+    for sheathing in ("open studs", "sheathed"):
+        mine = Circumstances(wall_type=wall, sheathing=sheathing)
+        schedule = detail_schedule(exposure_of(spell), pressure_of(push), mine)
+        numbers = numbers_of(schedule, mine, pressure_of(push))
+        for draw, tape, edge in (
+            (level_lap, "lap tape", "upper sheet"),
+            (upright_lap, "lap tape", "upper sheet"),
+            (pipe, "flange tape", "seal under"),
+        ):
+            section = draw(numbers)
+            shapes = {one.key: Polygon(one.outline).bounds for one in section.layers}
+            asked = tape in shapes and not numbers.boards
+            assert ("blocking" in shapes) is asked
+            assert not failures(section)
+            if asked:
+                block, (_, low, _, _) = shapes["blocking"], shapes[edge]
+                assert (block[1] + block[3]) / 2 == pytest.approx(low)
+                assert block[0] == pytest.approx(shapes["membrane"][2])
+                assert shapes[tape][1] < block[1]
+                assert block[3] < shapes[tape][3]
+                backed += 1
+    assert backed == taped

@@ -1,5 +1,6 @@
 """Laps of the membrane, upright section and plan: which sheet lies over which, and how far."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from exposure.junction.build_up import JOG, Wall, core, wall_of
@@ -20,8 +21,9 @@ def level_lap(numbers: Numbers) -> Section:
     lap = numbers.length("lap_h")
     taped = TAPED.index(str(numbers.values.get("seam_tape", TAPED[0]))) >= 2
     bottom, top = -max(BEYOND, numbers.length("tape_bond") + 40), lap + BEYOND
+    framing = core(wall, bottom, top)
     parts = [
-        *core(wall, bottom, top),
+        *(backed(framing, 0) if taped else framing),
         *_sheets(wall, lap, bottom, top, "Upper sheet, over the lower one", "Lower sheet", "lap_h"),
         *([_tape(numbers.length("tape_bond"), lap)] if taped else []),
     ]
@@ -50,8 +52,9 @@ def upright_lap(numbers: Numbers) -> Section:
     stud = (
         "Stud behind the lap; over boards a lap may lie between two" if wall.board else "Stud behind the lap"
     )
+    framing = core(wall, bottom, low, key="core")
     parts = [
-        *core(wall, bottom, low, key="core"),
+        *(backed(framing, 0) if taped else framing),
         *core(wall, high, top, key="core beyond"),
         Layer("stud", "timber", rectangle(wall.core_face, low, wall.core_back, high), stud, ("lap_v",), "core", order=2),
         *_sheets(wall, lap, bottom, top, "Second sheet, over the first", "First sheet", "lap_v"),
@@ -76,6 +79,29 @@ def upright_lap(numbers: Numbers) -> Section:
         (bottom, top),
     )
     return _of_layers(drawn, numbers, wall)
+
+
+def backed(framing: Sequence[Layer], edge: float) -> list[Layer]:
+    """Framing with solid blocking behind a taped edge, its middle as high as that, where no boards lie on the studs and it has room.
+
+    Examples
+    --------
+    >>> wool = Layer("core", "insulation", rectangle(0, -100, 140, 100), "Studs and insulation")
+    >>> [(one.key, min(y for _, y in one.outline)) for one in backed([wool], 0)]
+    [('core', 22.5), ('core below', -100), ('blocking', -22.5)]
+    """
+    core, *boards = framing
+    low, high = edge - STUD_WIDE / 2, edge + STUD_WIDE / 2
+    left, bottom = (min(values) for values in zip(*core.outline, strict=True))
+    right = max(x for x, _ in core.outline)
+    if boards or low < bottom or high > min(y for _, y in core.outline if y > bottom):
+        return [*framing]
+    rest = replace(
+        core,
+        outline=tuple((x, high if y == bottom else y) for x, y in core.outline),
+    )
+    below = replace(core, key=f"{core.key} below", outline=rectangle(left, bottom, right, low), name="")
+    return [rest, below, Layer("blocking", "timber", rectangle(left, low, right, high), "Blocking behind the taped edge", (), core.key, order=2)]  # fmt: skip
 
 
 def _of_layers(drawn: Section, numbers: Numbers, wall: Wall) -> Section:

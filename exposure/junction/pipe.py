@@ -4,6 +4,7 @@ from dataclasses import replace
 from math import radians, tan
 
 from exposure.junction.build_up import battens, cladding, core, lining, wall_of
+from exposure.junction.laps import backed
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, sheet
 
@@ -70,8 +71,10 @@ def pipe(numbers: Numbers) -> Section:
         gap = JOINT * sealed + taped if layer.key == "cladding" else sleeved
         upper = ((x0, above(x0) + gap), (x1, above(x1) + gap), (x1, high), (x0, high))
         lower = ((x0, low), (x1, low), (x1, below(x1) - gap), (x0, below(x0) - gap))
+        below_it = replace(layer, outline=lower)
+        backs = wall.film and form > 0 and layer.key == "core" and not wall.board
         parts += [
-            replace(layer, outline=lower),
+            *(backed([below_it], below(-2 * FILM) - sleeved - flange) if backs else [below_it]),
             replace(layer, key=f"{layer.key} above", outline=upper, carrier=_above(layer.carrier)),
         ]
     if sealed:
