@@ -1317,6 +1317,35 @@ def test_the_slit_behind_the_tray_of_each_level_barrier_has_taped_ends(runs):
     assert seen > 5
 
 
+def test_the_slit_over_a_barrier_at_a_head_lies_above_the_fold_of_its_flap(runs):
+    """A slit below it would cut the flap off; by the words the flap is cut so high over the opening."""
+    seen = set()
+    for numbers, _, frame in adding(runs, "barriers"):
+        if "masonry" in numbers.circumstances.wall_type or numbers.cut_over_head:
+            continue
+        slits = [one.points[0][1] for one in frame.added if one.line and one.material == "edge"]
+        assert max(slits) > Z1 + numbers.flap_height
+        assert "over a head above its flap's fold" in frame.words
+        seen.add(numbers.level)
+    assert seen == {1, 2, 3, 4}
+
+
+def test_a_sill_tray_hangs_over_all_tape_and_stretch_tape_lies_over_the_lining(runs):
+    """As they are laid: tape of the laps, lining, stretch tape, tray."""
+    seen = {"tray": 0, "corner tape": 0}
+    for part in seen:
+        for numbers, _, frame in adding(runs, part):
+            if "masonry" in numbers.circumstances.wall_type:
+                continue
+            upright = [one for one in PARTS[part](numbers)[0] if len({d for *_, d in one.points}) == 1]
+            low = min(z for one in upright for _, z, _ in one.points)
+            for one in upright:
+                if min(z for _, z, _ in one.points) == low and one in frame.added:
+                    assert uncovered([one], frame) == pytest.approx(flat_of(one).area)
+                    seen[part] += 1
+    assert min(seen.values()) > 20
+
+
 def test_trims_go_up_behind_the_lip_of_the_head_flashing(runs):
     """As the head is drawn: up to the head of the opening, under the plate of the flashing, whose lip hides their tops and drips clear."""
     seen = 0

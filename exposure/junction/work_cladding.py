@@ -63,12 +63,15 @@ def _battens_at_head(numbers: Numbers) -> Made:
 
 
 def _level_barriers(numbers: Numbers) -> tuple[float, float]:
-    """Lower edges of the barriers under and over the opening: clear of the tray and what carries the window, and of the head flashing."""
+    """Lower edges of the barriers under and over the opening: clear of the tray and what carries the window, and of the head flashing and the fold of its flap."""
     leg = numbers.length(
         "head_up", 50
     )  # of the tray over a barrier, which no screw of a support goes through
     under = support_foot(numbers) - CLEAR - leg - SLIT - BARRIER
-    return max(under, 10.0), min(leg_at_head(numbers) + 19, HIGH - BARRIER - 10)
+    over = leg_at_head(numbers) + 19
+    if not numbers.cut_over_head:
+        over = max(over, Z1 + numbers.flap_height + 5)
+    return max(under, 10.0), min(over, HIGH - BARRIER - SLIT - 20)
 
 
 def _beside_barriers(numbers: Numbers) -> tuple[float, float]:
