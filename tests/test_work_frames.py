@@ -897,15 +897,18 @@ def test_ends_of_a_head_flashing_reach_the_face_of_the_cladding_and_no_farther(r
         }
         setting = [frame for frame in frames if "head flashing" in steps[frame.number - 1].adds]
         for frame in setting:
-            [end] = [
+            ends = [
                 face.points
                 for face in frame.added
                 if face.material == "metal" and len({x for x, _, _ in face.points}) == 1
             ]
-            out = min(deep for _, _, deep in end)
-            assert {out} == boards
-            low, high = sorted(z for _, z, deep in end if deep == out)
-            assert high - low == pytest.approx(numbers.length("head_stop"))
+            past = numbers.length("head_past")
+            assert [end[0][0] for end in ends] == [X0 - past, X1 + past]
+            for end in ends:
+                out = min(deep for _, _, deep in end)
+                assert {out} == boards
+                low, high = sorted(z for _, z, deep in end if deep == out)
+                assert high - low == pytest.approx(numbers.length("head_stop"))
             seen += 1
     assert seen > 20
 
@@ -1291,7 +1294,7 @@ def test_ticks_of_a_size_that_runs_out_of_the_wall_lie_across_its_line():
 def test_the_slit_behind_the_tray_of_each_level_barrier_has_taped_ends(runs):
     """By the words of the step: at each end of both trays, seen past barriers, battens and the head flap, within the picture."""
     seen = 0
-    for _, _, frames in runs:
+    for numbers, _, frames in runs:
         for frame in frames:
             if "through a slit with taped ends" not in frame.words:
                 continue
@@ -1309,10 +1312,13 @@ def test_the_slit_behind_the_tray_of_each_level_barrier_has_taped_ends(runs):
                 ]
                 ends = sorted(flat_of(face).centroid.x for face in at)
                 assert len(ends) == 2
-                assert left - 30 < ends[0] < left < right < ends[1] < right + 30
+                assert (left, right) == tuple(ends)
+                for face in at:  # as far to either side as tape has to be bonded
+                    x0, _, x1, _ = flat_of(face).bounds
+                    assert x1 - x0 == 2 * numbers.length("tape_bond")
             for face in tapes:
                 assert in_sight(face, frame).area > 500
-                assert all(0 < x < WIDE and z < HIGH for x, z, _ in face.points)
+                assert all(0 <= x <= WIDE and z < HIGH for x, z, _ in face.points)
             seen += 1
     assert seen > 5
 
@@ -1344,6 +1350,41 @@ def test_a_sill_tray_hangs_over_all_tape_and_stretch_tape_lies_over_the_lining(r
                     assert uncovered([one], frame) == pytest.approx(flat_of(one).area)
                     seen[part] += 1
     assert min(seen.values()) > 20
+
+
+def test_no_batten_or_cladding_stands_in_a_stop_end_of_a_head_flashing(runs):
+    """A board over the head is notched round both, a batten beside it ends above the one that stands before it."""
+    seen = {"board": 0, "batten": 0}
+    for numbers, steps, frames in runs:
+        parts = {part: frame.added for frame in frames for part in steps[frame.number - 1].adds}
+        if "head flashing" not in parts or "cladding" not in parts:
+            continue
+        boards = [one for one in parts["cladding"] if one.material in ("cladding", "render")]
+        for end in parts["head flashing"]:
+            if end.material != "metal" or len({x for x, *_ in end.points}) > 1:
+                continue
+            x, low = end.points[0][0], min(z for _, z, _ in end.points)
+            high = max(z for _, z, d in end.points if d == CLAD_FACE)
+            at_face = shapely_box(x - 2, low, x + 2, high)
+            assert not any(flat_of(one).buffer(0).intersects(at_face) for one in boards)
+            seen["board"] += 1
+            for batten in PARTS["battens at the head"](numbers)[0] if "battens at the head" in parts else ():
+                x0, foot, x1, _ = flat_of(batten).bounds
+                if x0 < x < x1:
+                    assert foot > high
+                    seen["batten"] += 1
+    assert min(seen.values()) > 5
+
+
+def test_the_ends_of_a_cut_over_a_pipe_are_taped_as_wide_as_tape_is_bonded():
+    for level in (1, 4):
+        numbers = ladder_numbers(level, WALLS[0])
+        made = PARTS["sheet over the flange"](numbers)[0]
+        [cut] = [one for one in made if one.material == "edge"]
+        bond = numbers.length("tape_bond")
+        tapes = [flat_of(one).bounds for one in made if one.material == "tape"]
+        ends = [x for x, _, _ in cut.points]
+        assert [(x0, x1) for x0, _, x1, _ in tapes] == [(x - bond, x + bond) for x in ends]
 
 
 def test_trims_go_up_behind_the_lip_of_the_head_flashing(runs):

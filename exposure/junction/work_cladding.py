@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from itertools import pairwise
 
-from shapely import box
+from shapely import box, unary_union
 from shapely.geometry.base import BaseGeometry
 
 from exposure.detail.beside import beside
@@ -40,6 +40,7 @@ from exposure.junction.work_under import clad_under_sill, support_foot
 BOARD, SLIT = 130.0, 14.0  # height of a board, and of the slit behind a barrier's tray over that
 ON_FLAP = -11.0  # mm, tape at the ends of a slit: over a head, before its flap and the tape on that
 AT_EDGES = (X0 - 60, X1 + 15)  # of the opening, left edges of its battens as the jamb is drawn
+ACROSS, STRIPE = 45.0, 52.0  # mm, width of an upright barrier, and from cross to cross on it
 OVER_TRAY = 20.0  # mm, foot of the short batten under a sill over the barrier's tray
 
 
@@ -56,9 +57,9 @@ def _battens(numbers: Numbers) -> Made:
 
 
 def _battens_at_head(numbers: Numbers) -> Made:
-    """Those beside the opening on up from its head flashing to the barrier over it."""
+    """Those beside the opening on up to the barrier over it, from above the stop-ends of its head flashing, which stand before them."""
     _, over = _level_barriers(numbers)
-    low = plate_at(-20.0) + 8
+    low = plate_at(-20.0) + numbers.length("head_stop", 30) + 8
     return [flat(x, low, x + 45, over, "timber", -20) for x in AT_EDGES if over - low > OVER_TRAY], []
 
 
@@ -99,8 +100,8 @@ def _ways_out(numbers: Numbers, start: float, top: float) -> Made:
         face
         for z in heights
         for face in (
-            flat(left - 52, z, right + 52, z + 8, "fixing", d),
-            flat(left - 52, z - 20, right + 52, z, "metal", d - 2),
+            flat(left - ACROSS, z, right + ACROSS, z + 8, "fixing", d),
+            flat(left - ACROSS, z - 20, right + ACROSS, z, "metal", d - 2),
         )
     ]
     low = heights[0]
@@ -115,23 +116,19 @@ def _barriers(numbers: Numbers) -> Made:
     low, high = (BARRIER_FOOT, Z1 + 8) if masonry else _level_barriers(numbers)
     foot = low if masonry else low + BARRIER
     places = [
-        (left - 52, foot, left, high),
-        (right, foot, right + 52, high),
-        (left - 52, high, right + 52, high + BARRIER),
+        (left - ACROSS, foot, left, high),
+        (right, foot, right + ACROSS, high),
+        (left - ACROSS, high, right + ACROSS, high + BARRIER),
     ]
     faces, names = [], []
     if not masonry:
-        places.append((left - 52, low, right + 52, low + BARRIER))
+        places.append((left - ACROSS, low, right + ACROSS, low + BARRIER))
         for top in (low + BARRIER, high + BARRIER):  # each with its own tray above, open in front
-            tray = ((left - 52, top + SLIT, -2), (right + 52, top + SLIT, -2), (right + 52, top, -36), (left - 52, top, -36))  # fmt: skip
-            slit = (
-                (left - 72, top + SLIT, ON_FLAP + 0.5),
-                (right + 72, top + SLIT, ON_FLAP + 0.5),
-            )  # its leg is out of sight behind the membrane
-            ends = [
-                flat(x - 18, min(top + 2, HIGH - 50), x + 18, min(top + 62, HIGH - 14), "tape", ON_FLAP)
-                for x in (left - 72, right + 72)
-            ]
+            tray = ((left - ACROSS, top + SLIT, -2), (right + ACROSS, top + SLIT, -2), (right + ACROSS, top, -36), (left - ACROSS, top, -36))  # fmt: skip
+            edges = (left - ACROSS, right + ACROSS)
+            slit = [(x, top + SLIT, ON_FLAP + 0.5) for x in edges]  # the leg is out of sight behind it
+            bond, foot, head = numbers.length("tape_bond", 50), top + SLIT - 24, min(top + 62, HIGH - 2)
+            ends = [flat(x - bond, foot, x + bond, head, "tape", ON_FLAP) for x in edges]
             faces += [line(slit, "edge"), *ends, Face(tray, "tray")]
             spot = (MIDDLE + 90, top + 7, -19.0)
             names.append(Size("", (spot[0] + 40, top + (95 if top > Z1 else -110), -19), (spot,), "tray"))
@@ -147,12 +144,12 @@ def _crossed(x0: float, z0: float, x1: float, z1: float, d: float) -> list[Face]
     """A barrier with its crosses: two ways to and fro."""
     faces = [flat(x0, z0, x1, z1, "barrier", d)]
     wide, long = x1 - x0, z1 - z0
-    steps = range(int(max(wide, long) // 52) + 2)
+    steps = range(int(max(wide, long) // STRIPE) + 2)
     for turn in (0, 1):
         if long > wide:
-            way = [((x0, x1)[(step + turn) % 2], min(z0 + 52 * step, z1), d - 1) for step in steps]
+            way = [((x0, x1)[(step + turn) % 2], min(z0 + STRIPE * step, z1), d - 1) for step in steps]
         else:
-            way = [(min(x0 + 52 * step, x1), (z0, z1)[(step + turn) % 2], d - 1) for step in steps]
+            way = [(min(x0 + STRIPE * step, x1), (z0, z1)[(step + turn) % 2], d - 1) for step in steps]
         faces.append(line(way, "hatching"))
     return faces
 
@@ -172,7 +169,11 @@ def _left_open(numbers: Numbers, top: float, gap: float) -> BaseGeometry:
     before = CLAD_FACE - LIP  # the lip stands so far before the cladding and is seen lower and to the left
     over = plate_at(CLAD_FACE) + max(2 * gap, 8)
     flashing = box(X0 - past - LEAN[0] * before - 4, lip - LEAN[1] * before, X1 + past + 8, over)
-    return box(X0 + inward, low, X1 - inward, over).union(flashing)
+    clear, top_of_end = max(gap, 4.0), plate_at(CLAD_FACE) + numbers.length("head_stop", 30)
+    ends = [
+        box(x - clear, lip, x + clear, top_of_end + clear) for x in (X0 - past, X1 + past)
+    ]  # of its stop-ends
+    return unary_union([box(X0 + inward, low, X1 - inward, over), flashing, *ends])
 
 
 def _boards(start: float, top: float, gap: float, numbers: Numbers) -> list[Face]:

@@ -391,7 +391,7 @@ def _head_flashing(numbers: Numbers) -> Made:
         flat(left, low, right, edge + up, "metal", -6),
         Face(((left, low, -6), (right, low, -6), (right, lip, LIP), (left, lip, LIP)), "tray"),
         flat(left, foot, right, lip, "metal", LIP),
-        _stop_end(right, numbers.length("head_stop", 30)),
+        *(_stop_end(x, numbers.length("head_stop", 30)) for x in (left, right)),
     ]
     sizes = [
         measured("head_up", (right + 25, edge, -6), (right + 25, edge + up, -6), beside=65, above=20),

@@ -117,10 +117,11 @@ def _flange(numbers: Numbers) -> Made:
 def _sheet_over_flange(numbers: Numbers) -> Made:
     start, end = _cut_ends(numbers)
     cut = _cut(numbers)
-    ends = [flat(at - 28, cut - 30, at + 28, cut + 60, "tape", -6) for at in (start, end)]
+    bond = numbers.length("tape_bond")
+    ends = [flat(at - bond, cut - 30, at + bond, cut + 60, "tape", -6) for at in (start, end)]
     half = _taped_to(numbers)
     top = PIPE[1] + half
-    inner, outer = half - numbers.length("tape_bond"), half + numbers.length("pen_tape")
+    inner, outer = half - bond, half + numbers.length("pen_tape")
     tapes = [(PIPE[0] - outer, PIPE[0] - inner), (PIPE[0] + inner, PIPE[0] + outer)]
     behind = [
         line([(a, cut, -5.6), (a, top + 10, -5.6), (b, top + 10, -5.6), (b, cut, -5.6)], "hidden edge")
