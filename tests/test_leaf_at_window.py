@@ -554,6 +554,15 @@ def test_the_jamb_of_a_deck_s_door_is_drawn_where_the_windows_stand_over_the_cav
         assert beside("door behind a leaf", mine) is deck.startswith("enclosed")  # others stand as windows
 
 
+def test_a_step_for_the_jambs_of_windows_and_doors_names_the_drawings_of_both():
+    """By the door's alone the course would be turned in at windows too, whose own drawing has it lapped to the frame."""
+    numbers = ladder_numbers(3, "cavity masonry", position="in the masonry cavity")
+    for asked, drawn in ((numbers, ("jamb", "door-jamb")), (numbers_without("reveal_door", numbers), ())):
+        [step] = [one for one in steps_of(asked) if "jamb course" in one.adds]
+        assert tuple(step.drawn) == drawn
+        assert ("at a door turned in" in step.text) is bool(drawn)
+
+
 @pytest.mark.parametrize("key", ["jamb", "head", "door-jamb"])
 def test_the_lining_of_a_cavity_wall_goes_into_each_reveal_up_to_the_inner_seal(key):
     """As its last step says; air is kept in by the lining and the seal, not by the cavity barrier between them."""
