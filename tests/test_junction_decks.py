@@ -132,6 +132,17 @@ def test_a_leaf_over_a_deck_or_flat_roof_in_snow_is_told_to_be_kept_clear_at_its
             assert any("keep the weep holes clear" in one for one in section.notes) is bool(snow)
 
 
+@pytest.mark.parametrize(("key", "over"), [("deck", "membrane"), ("flat-roof", "flashing")])
+@pytest.mark.parametrize("wall", [one for one in WALLS if "masonry" in one])
+def test_the_name_of_a_tray_in_a_leaf_says_what_its_front_laps(wall, key, over):
+    """What stands before the tray's front: on a deck no metal, over a flat roof its apron."""
+    section = drawn(key, ladder_numbers(3, wall))
+    part = shapes(section)
+    assert ("apron" in part) is (over == "flashing")
+    assert part["tray"].distance(part["apron" if over == "flashing" else "deck membrane"]) < 2
+    assert f"lapped down over the {over}," in section.layer("tray").name
+
+
 @pytest.mark.parametrize("threshold", ["a step at every door", "level at every door"])
 @pytest.mark.parametrize("wall", WALLS)
 @pytest.mark.parametrize(("level", "step"), [(1, 100), (4, 150)])

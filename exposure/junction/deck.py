@@ -168,7 +168,14 @@ def _turned_up(
     drop = (foot - 3, -fall * 3)
     if wall.masonry:
         more, sizes, cavities, drop = leaf_with_tray(
-            numbers, wall, low, high, foot=foot, bed=top, cover=cover
+            numbers,
+            wall,
+            low,
+            high,
+            foot=foot,
+            bed=top,
+            cover=cover,
+            turned="flashing" if with_apron else "membrane",
         )
         parts, dimensions, air = [*parts, *more], [*dimensions, *sizes], [*air, *cavities]
         notes = (*notes, AS_OVER_OPENING, *(WEEPS_CLEAR,) * bool(numbers.length("snow_open", 0.0)))

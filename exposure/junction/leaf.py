@@ -116,7 +116,15 @@ def top_over(numbers: Numbers, wall: Wall, foot: float, bed: float) -> float:
 
 
 def leaf_with_tray(
-    numbers: Numbers, wall: Wall, low: float, high: float, *, foot: float, bed: float, cover: float = 0.0
+    numbers: Numbers,
+    wall: Wall,
+    low: float,
+    high: float,
+    *,
+    foot: float,
+    bed: float,
+    cover: float = 0.0,
+    turned: str = "flashing",
 ) -> tuple[list[Layer], list[Dimension], list[Point], Point]:
     """The wall from ``low`` to ``high`` with its tray on what is let in at ``bed``.
 
@@ -126,6 +134,8 @@ def leaf_with_tray(
         Face of what is turned up the leaf.
     cover
         Thickness of an apron before that.
+    turned
+        What the front of the tray laps.
 
     Returns
     -------
@@ -147,7 +157,7 @@ def leaf_with_tray(
     rows = ("step_tray",) if numbers.has("step_tray") else ()
     parts = [
         Layer("leaf", "masonry", lower, "Masonry leaf", (wall.cavity_row,)),
-        Layer("tray", "damp course", sheet(way, FILM), "Cavity tray in the leaf, its front lapped down over the flashing, stop-ends up", rows, "leaf",
+        Layer("tray", "damp course", sheet(way, FILM), f"Cavity tray in the leaf, its front lapped down over the {turned}, stop-ends up", rows, "leaf",
               water=True, order=5),
         *weep_hole(wall, start, start + WEEP, "Open upright joint: weep hole over the tray", "weep_sp"),
         cladding(wall, start + WEEP, high, key="leaf above", carrier="weep brick"),
