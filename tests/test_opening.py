@@ -92,3 +92,21 @@ def test_an_open_joint_in_a_leaf_is_not_hatched_as_the_bricks_round_it_are(key):
     hatched, joint = (hatching(square, one) for one in ("masonry", joints[0].material))
     assert hatched
     assert not joint
+
+
+def test_a_lining_tape_that_comes_out_round_the_opening_is_told_to_be_left_out():
+    """As the jamb has it: where the rest of that tape lies on the membrane, over fixings that the drawing shows bare."""
+    seen = set()
+    for level, wall, position, sheathing, frame in EVERY_FRAME:
+        numbers = ladder_numbers(level, wall, position=position, sheathing=sheathing, frame=frame)
+        try:
+            jamb = layers_of("jamb", numbers)
+        except NotDrawnError:
+            continue
+        if "masonry" in wall:
+            continue
+        out = "opening tape" in jamb and reach(jamb["opening tape"])[0] < reach(jamb["membrane"])[0]
+        told = any("tape that lines it" in one for one in section_of(OPENING, numbers).notes)
+        assert told is out, (level, wall, position, frame)
+        seen.add(told)
+    assert seen == {True, False}

@@ -7,9 +7,10 @@ from exposure.junction.build_up import wall_of
 from exposure.junction.head import CHECK, lintel_height
 from exposure.junction.jamb import CLEAR, LAP
 from exposure.junction.leaf import WEEP
+from exposure.junction.lining_tape import tape_over
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, Dimension, Layer, Section, rectangle
-from exposure.junction.window import BOX, BOX_IN, Frame, side_tape
+from exposure.junction.window import BOX, BOX_IN, Frame, frame_of, side_tape
 
 WIDE, HIGH = 600.0, 520.0
 ROUND = 240.0
@@ -25,6 +26,8 @@ STRIP = 40.0
 FIXING = 7.0
 FREE = 1  # of the fixings, clear of the head flashing: it has the name
 FILM_SEEN = 18.0  # mm, tray film up the jamb, wide enough to be told from the end of the tray before it
+OWN_SIZE = "The opening's size is for the drawing only."
+LEFT_OUT = "The tape that lines it, out over membrane and fixings before the tray is laid, is left out."
 PAST_HEAD = 12.0  # mm, jamb tape over the head line; no line sizes it
 
 
@@ -134,6 +137,12 @@ def _jamb_tape(numbers: Numbers) -> list[Layer]:
     ]  # fmt: skip
 
 
+def _lining_left_out(numbers: Numbers) -> tuple[str, ...]:
+    """That the lining's tape, where it comes out round the opening, would hide what it is laid over."""
+    wall = wall_of(numbers)
+    return (LEFT_OUT,) if tape_over(numbers, wall, frame_of(numbers, wall)) else ()
+
+
 def _clad(numbers: Numbers) -> Section:
     past, up = numbers.length("head_past"), numbers.length("head_up")
     down = numbers.length("tray_down")
@@ -155,7 +164,7 @@ def _clad(numbers: Numbers) -> Section:
     ]
     return Section(
         "opening", "Window opening from outside, tray laid", "face", box, (field, _hole(), *tape, *film, *tray, head, *ends),
-        (*film_sizes, *tray_sizes, *sizes), sides=("seen from outside", ""), notes=("The opening's size is for the drawing only.",),
+        (*film_sizes, *tray_sizes, *sizes), sides=("seen from outside", ""), notes=(OWN_SIZE, *_lining_left_out(numbers)),
     )  # fmt: skip
 
 
@@ -234,5 +243,5 @@ def _masonry(numbers: Numbers, *, framed: bool) -> Section:
     )
     return Section(
         "opening", "Window opening from outside", "face", box, tuple(parts), tuple(sizes),
-        sides=("seen from outside", ""), notes=("The opening's size is for the drawing only.", *(("Tapes, film and fixings are on the membrane behind the leaf.",) if framed else ())),
+        sides=("seen from outside", ""), notes=(OWN_SIZE, *(("Tapes, film and fixings are on the membrane behind the leaf.",) if framed else ())),
     )  # fmt: skip
