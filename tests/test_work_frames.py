@@ -43,6 +43,7 @@ from exposure.junction.work_faces import (
     INNER_SET,
     LEAF_FACE,
     LEAN,
+    LIP,
     WIDE,
     X0,
     X1,
@@ -1639,6 +1640,27 @@ def test_the_leg_over_a_window_goes_on_above_the_cut_at_the_edge_of_the_tape(lev
     assert leg == sizes["head_up"][1]
 
 
+@pytest.mark.parametrize("letters", [LETTERS, FRAME_LETTERS, ON_PHONE])
+def test_no_leader_runs_behind_the_label_of_another(runs, letters):
+    """It would come out below it and be read as that one's own; on a phone a frame of more than four labels has not always room."""
+    seen = 0
+    for numbers, _, frames in runs:
+        for frame in frames:
+            placed = placed_labels(frame, numbers, letters)
+            for (words, box), size in zip(placed, (*frame.sizes, *frame.names), strict=True):
+                if not size.ends or (letters == ON_PHONE and len(placed) > 4):
+                    continue
+                spots = [_at(spot) for spot in size.ends]
+                end = [sum(each) / len(spots) for each in zip(*spots, strict=True)]
+                way = LineString([((box[0] + box[2]) / 2, (box[1] + box[3]) / 2), end])
+                behind = [
+                    other for other, place in placed if place != box and way.intersects(shapely_box(*place))
+                ]
+                assert not behind, (words, behind, frame.number)
+                seen += len(placed) > 1
+    assert seen > 100
+
+
 def test_two_sizes_of_a_frame_that_are_alike_have_their_words(runs):
     """Up the wall and off it are both 125 mm at level 3, as read in the table: each by the word of its section."""
     (run,) = (one for one in short_runs_of([("north", ladder_numbers(3, WALLS[0]))]) if "eave" in one.title)
@@ -1916,8 +1938,18 @@ def test_a_hood_is_drawn_in_the_last_step_where_one_is_ordered(level, clear):
     assert [name.name for name in hoods] == ([f"hood, {clear} clear"] if clear else [])
     assert (f"hood on the cladding over the window, {clear}\u00a0mm clear" in frame.words) is bool(clear)
     window = min(d for face in frame.before if face.material == "frame" for *_, d in face.points)
-    for name in hoods:  # it points at the hood's face, so far before the frame
-        assert name.ends[0][2] == pytest.approx(window - clear, abs=1)
+    lip = [
+        face for face in frame.before if face.material == "metal" and {d for *_, d in face.points} == {LIP}
+    ]
+    assert len(lip) == 1
+    for (
+        name
+    ) in hoods:  # it points at the hood's face, so far before the frame at least and before the flashing
+        face = next(one for one in frame.added if {d for *_, d in one.points} == {name.ends[0][2]})
+        assert name.ends[0][2] <= window - clear + 2
+        assert name.ends[0][2] < LIP
+        assert flat_of(face).bounds[1] <= flat_of(lip[0]).bounds[1]  # and down to its foot
+        assert uncovered([face], frame) == pytest.approx(flat_of(face).area)
 
 
 def test_an_opening_is_checked_in_the_first_frame_alone(runs):

@@ -8,6 +8,8 @@ from collections.abc import Sequence
 from itertools import product
 from math import hypot
 
+import shapely
+
 from exposure.draw.drawing import Box, Point, filled, is_free, path, picture, stroke, text
 from exposure.draw.junction_lanes import grown
 from exposure.draw.junction_marks import ARROW, TOGETHER
@@ -16,7 +18,7 @@ from exposure.draw.palette import HAIR, INK, PAPER, RAIN, SOFT
 from exposure.draw.work_depth import painting_order
 from exposure.junction.numbers import Numbers
 from exposure.junction.size_names import SIZE_NAMES
-from exposure.junction.work_faces import HIGH, LEAN, WIDE, Face
+from exposure.junction.work_faces import HIGH, LEAN, WIDE, Face, Size
 from exposure.junction.work_scene import Frame
 
 SCALE = 0.25
@@ -170,26 +172,54 @@ def _drawn(frame: Frame, numbers: Numbers, letters: float = LETTERS) -> str:
 
 
 def placed_labels(frame: Frame, numbers: Numbers, letters: float = LETTERS) -> list[tuple[str, Box]]:
-    """Words of each size and name and where they stand: as near as can be to where they are asked, on no other, on no end of a size and on nothing new that is seen on edge."""
+    """Words of each size and name and where they stand: as near as can be to where they are asked, on no other, on no end of a size, on nothing new that is seen on edge, and no leader behind one."""
     given = (*frame.sizes, *frame.names)
     taken = [grown((*_at(spot), *_at(spot)), END) for size in given for spot in size.ends]
     on_edge = [_box(face) for face in frame.added if _is_on_edge(face)]
     placed: list[tuple[str, Box]] = []
+    ways: list[shapely.LineString] = []
     for size in given:
         words = size.name or f"{size.word or SIZE_NAMES[size.row]} {_words(size.row, numbers)}"
         half, (x, y) = text_width(words, size=letters, bold=True) / 2 + 3, _at(size.at)
         boxes = (_label_box(x + dx * letters, y + dy * letters, half, letters) for dx, dy in OFFSETS)
-        box, spare = (0.0, 0.0, 0.0, 0.0), None
-        for box in boxes:
-            if is_free(grown(box, 1), taken):
-                spare = spare or box
-                if is_free(box, on_edge):
+        box, least = (0.0, 0.0, 0.0, 0.0), 9
+        for one in boxes:
+            if least == 9:
+                box = one  # where all is taken, the last
+            if is_free(grown(one, 1), taken):
+                faults = 4 * (not is_free(one, on_edge)) + 2 * _crosses(one, size, placed, ways) + (not _is_led(one, size, letters))  # fmt: skip
+                if faults < least:
+                    box, least = one, faults
+                if not least:
                     break
-        else:
-            box = spare or box
         taken.append(box)
         placed.append((words, box))
+        ways += _leader(box, size)
     return placed
+
+
+def _leader(box: Box, size: Size) -> list[shapely.LineString]:
+    """The way from a label to what it names or measures."""
+    if not size.ends:
+        return []
+    x, y = (sum(each) / len(size.ends) for each in zip(*map(_at, size.ends), strict=True))
+    return [shapely.LineString([((box[0] + box[2]) / 2, (box[1] + box[3]) / 2), (x, y)])]
+
+
+def _is_led(box: Box, size: Size, letters: float) -> bool:
+    """Whether the leader of a name to its one spot is long enough to be seen; sizes have lines of their own."""
+    return len(size.ends) != 1 or shapely.box(*box).distance(shapely.Point(_at(size.ends[0]))) > letters
+
+
+def _crosses(
+    box: Box, size: Size, placed: Sequence[tuple[str, Box]], ways: Sequence[shapely.LineString]
+) -> bool:
+    """Whether a label would lie on the leader of another, or its own leader run behind another label."""
+    mine = shapely.box(*box)
+    behind = (shapely.box(*one) for _, one in placed)
+    return any(mine.intersects(way) for way in ways) or any(
+        way.intersects(one) for way in _leader(box, size) for one in behind
+    )
 
 
 def _label_box(x: float, y: float, half: float, letters: float) -> Box:

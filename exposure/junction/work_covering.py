@@ -14,6 +14,7 @@ from exposure.junction.work_faces import (
     FRAME_FOOT,
     INNER_SET,
     LEAF_FACE,
+    LIP,
     MIDDLE,
     X0,
     X1,
@@ -26,6 +27,7 @@ from exposure.junction.work_faces import (
     core_face,
     flat,
     line,
+    lip_foot,
     measured,
     plate_at,
     window_face,
@@ -192,8 +194,8 @@ def _sill_mesh(numbers: Numbers) -> Made:
     elif "masonry" not in mine.wall_type:
         z, d = low + 5, CLAD_FACE + 2
     left, right = X0 + CLEAR, X1 - CLEAR
-    spot = (X1 - 120, z, d)
-    return [line([(left, z, d), (right, z, d)], "mesh")], [Size("", (X1 - 40, Z0 - 150, d), (spot,), "mesh inside")]  # fmt: skip
+    spot = (X0 + 100, z, d)
+    return [line([(left, z, d), (right, z, d)], "mesh")], [Size("", (X0 + 160, Z0 - 150, d), (spot,), "mesh inside")]  # fmt: skip
 
 
 def _inner_seal(numbers: Numbers) -> Made:
@@ -265,7 +267,8 @@ def _hood(numbers: Numbers) -> Made:
     clear = hood_clear(str(numbers.values.get("reveal_face", "")))
     if clear is None:
         return [], []
-    left, right, top, foot, out = X0 - 60, X1 - 150, Z1 + 70, Z1 - 20, window_face(numbers) - clear
+    left, right, top, foot = X0 - 60, X1 - 150, Z1 + 70, lip_foot(numbers)
+    out = min(window_face(numbers) - clear, LIP - 3)  # before the flashing it covers
     faces = [
         flat(left, top, right, top + 45, "metal", CLAD_FACE - 1),
         Face(((left, top, CLAD_FACE), (right, top, CLAD_FACE), (right, top - 0.3 * clear, out), (left, top - 0.3 * clear, out)), "tray"),
