@@ -1388,6 +1388,36 @@ def test_the_ends_of_a_cut_over_a_pipe_are_taped_as_wide_as_tape_is_bonded():
         assert [(x0, x1) for x0, _, x1, _ in tapes] == [(x - bond, x + bond) for x in ends]
 
 
+def test_on_open_studs_timber_stands_behind_the_whole_of_every_taped_lap(runs):
+    """By the words of the step: "solid blocking behind every edge that tape will meet"."""
+    seen = set()
+    for numbers, _, frame in adding(runs, "blocking"):
+        laps = PARTS["lap tape"](numbers)[0]
+        if numbers.boards or not laps:
+            continue
+        timber = unary_union(
+            [
+                flat_of(one)
+                for one in (*frame.before, *frame.added)
+                if one.material == "timber" and {d for *_, d in one.points} == {0}
+            ]
+        )
+        for tape in laps:
+            assert flat_of(tape).difference(timber).area < 1
+        seen.add(numbers.level)
+    assert seen == {2, 3}
+    for level in (2, 3):
+        wall = ladder_numbers(level, WALLS[0], sheathing="open studs")
+        (run,) = short_runs_of([("n", wall)], ["lap and tape"])
+        [edge] = [
+            one.points[0][0]
+            for one in run.frames[2].added
+            if one.material == "edge" and one.points[0][0] == one.points[1][0]
+        ]
+        studs = [flat_of(one).bounds for one in run.frames[0].before if one.material == "timber"]
+        assert any(x0 < edge < x1 for x0, _, x1, _ in studs)
+
+
 def test_trims_go_up_behind_the_lip_of_the_head_flashing(runs):
     """As the head is drawn: up to the head of the opening, under the plate of the flashing, whose lip hides their tops and drips clear."""
     seen = 0
@@ -1642,13 +1672,13 @@ def test_the_leg_over_a_window_goes_on_above_the_cut_at_the_edge_of_the_tape(lev
 
 @pytest.mark.parametrize("letters", [LETTERS, FRAME_LETTERS, ON_PHONE])
 def test_no_leader_runs_behind_the_label_of_another(runs, letters):
-    """It would come out below it and be read as that one's own; on a phone a frame of more than four labels has not always room."""
+    """It would come out below it and be read as that one's own; on a phone a frame of more than three labels has not always room."""
     seen = 0
     for numbers, _, frames in runs:
         for frame in frames:
             placed = placed_labels(frame, numbers, letters)
             for (words, box), size in zip(placed, (*frame.sizes, *frame.names), strict=True):
-                if not size.ends or (letters == ON_PHONE and len(placed) > 4):
+                if not size.ends or (letters == ON_PHONE and len(placed) > 3):
                     continue
                 spots = [_at(spot) for spot in size.ends]
                 end = [sum(each) / len(spots) for each in zip(*spots, strict=True)]

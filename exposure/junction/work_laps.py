@@ -13,10 +13,8 @@ def bare_wall(numbers: Numbers) -> list[Face]:
     """Boards, or studs where there are none."""
     if numbers.boards:
         return [flat(0, 0, WIDE, HIGH, "board")]
-    return [
-        flat(0, 0, WIDE, HIGH, "room"),
-        *(flat(x, 0, x + 45, HIGH, "timber") for x in (40, 340, 520, 900)),
-    ]
+    studs = (40.0, JOINT - 22, 900.0)  # one behind the upright joint
+    return [flat(0, 0, WIDE, HIGH, "room"), *(flat(x, 0, x + 45, HIGH, "timber") for x in studs)]
 
 
 def _lower_sheet(_: Numbers) -> Made:

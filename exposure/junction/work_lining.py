@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import pairwise
 
 from exposure.junction.build_up import wall_of
 from exposure.junction.jamb import CLEAR
@@ -54,6 +55,7 @@ ALL_LAPS, UPRIGHT_LAPS = "all laps", "upright laps"  # as the row seam_tape word
 BEHIND_IT = 14.0  # the edge of a second layer below that of the first
 ON_TAPES = -10.8  # depth of straps over tape and flap
 STUD, BACKED = 45.0, 50.0  # width of a stud, and blocking past the edge of a tape
+LINTEL = 140.0  # height of the timber over an opening in open studs
 STRAP, STRAP_FOOT = 12.0, 70.0  # width of a strap, and height of the lowest
 BACK_AT = 0.85  # of the depth of the opening, where a strip stands behind the tray
 ROOM = HIGH + 30 - Z1  # mm over the opening, what a frame has room for
@@ -101,18 +103,24 @@ def _fall(numbers: Numbers) -> Made:
 
 
 def _blocking(numbers: Numbers) -> Made:
-    """Solid blocking on open studs, from stud to stud beside the opening and under its sill, behind the edges of the tape to come."""
+    """Solid blocking on open studs, from stud to stud beside the opening, under its sill and at its taped laps, behind the edges of the tape to come."""
     if numbers.boards:
         return [], []
     beside_it = _beside(numbers) if numbers.circumstances.window_position == "at the sheathing" else TAPE
     low, high = Z0 - TAPE - BACKED, min(Z1 + max(beside_it, TAPE) + BACKED, HIGH)
-    bays = [(STUD, X0 - STUD), (X1 + STUD, WIDE - STUD)]
-    each = (high - low) / round((high - low) / 140)
-    faces = [
-        flat(left, low, right, Z0 - STUD, "timber") for left, right in ((X0, MIDDLE - 22), (MIDDLE + 23, X1))
-    ]
-    for left, right in bays:
-        faces += [flat(left, low + n * each, right, low + (n + 1) * each, "timber") for n in range(round((high - low) / each))]  # fmt: skip
+    level = [z for face in _lap_tape(numbers)[0] if face.points[0][0] == 0 for _, z, _ in face.points]
+    low, high = min([low, *level]), max([high, *level])
+    under = 0.0 if _lap_tape(numbers)[0] else low  # of the bay where a taped lap stands upright
+    bays = [(STUD, X0 - STUD, low, high), (X1 + STUD, WIDE - STUD, under, high)]
+    between = ((X0, MIDDLE - 22), (MIDDLE + 23, X1))
+    bays += [(left, right, low, Z0 - STUD) for left, right in between]
+    if high > Z1 + LINTEL:
+        bays += [(left, right, Z1 + LINTEL, high) for left, right in between]
+    faces = []
+    for left, right, foot, top in bays:
+        pieces = max(round((top - foot) / 140), 1)
+        edges = [foot + (top - foot) * n / pieces for n in range(pieces + 1)]
+        faces += [flat(left, a, right, b, "timber") for a, b in pairwise(edges)]
     return faces, [Size("", (X0 - 130, Z0 - 190, 0), ((X0 - 130, Z0 - 60, 0),), "blocking")]
 
 
