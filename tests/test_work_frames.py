@@ -1672,13 +1672,13 @@ def test_the_leg_over_a_window_goes_on_above_the_cut_at_the_edge_of_the_tape(lev
 
 @pytest.mark.parametrize("letters", [LETTERS, FRAME_LETTERS, ON_PHONE])
 def test_no_leader_runs_behind_the_label_of_another(runs, letters):
-    """It would come out below it and be read as that one's own; on a phone a frame of more than three labels has not always room."""
+    """It would come out below it and be read as that one's own; on paper a frame of more than four labels has not always room."""
     seen = 0
     for numbers, _, frames in runs:
         for frame in frames:
             placed = placed_labels(frame, numbers, letters)
             for (words, box), size in zip(placed, (*frame.sizes, *frame.names), strict=True):
-                if not size.ends or (letters == ON_PHONE and len(placed) > 3):
+                if not size.ends or (letters == FRAME_LETTERS and len(placed) > 4):
                     continue
                 spots = [_at(spot) for spot in size.ends]
                 end = [sum(each) / len(spots) for each in zip(*spots, strict=True)]

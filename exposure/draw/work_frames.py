@@ -6,7 +6,7 @@ whole. What each takes stays as it is.
 
 from collections.abc import Sequence
 from itertools import product
-from math import hypot
+from math import hypot, inf
 
 import shapely
 
@@ -62,6 +62,11 @@ END = 2.5  # half of what is kept free round the end of a size
 OFFSETS = sorted(
     product((0.6 * step for step in range(-18, 19)), repeat=2), key=lambda by: hypot(by[0], 1.3 * by[1])
 )  # of a label, in letters
+ON_EDGE, CROSSED, UNLED = (
+    20.0,
+    9.0,
+    2.0,
+)  # letters a label is moved not to hide a sliver, cross a leader, lie at its spot
 MARKS = ("inner seal", "drop", "sealant", "cut away", "mesh")
 SIDES = (
     "film",
@@ -181,17 +186,18 @@ def placed_labels(frame: Frame, numbers: Numbers, letters: float = LETTERS) -> l
     for size in given:
         words = size.name or f"{size.word or SIZE_NAMES[size.row]} {_words(size.row, numbers)}"
         half, (x, y) = text_width(words, size=letters, bold=True) / 2 + 3, _at(size.at)
-        boxes = (_label_box(x + dx * letters, y + dy * letters, half, letters) for dx, dy in OFFSETS)
-        box, least = (0.0, 0.0, 0.0, 0.0), 9
-        for one in boxes:
-            if least == 9:
-                box = one  # where all is taken, the last
+        box, least = _label_box(x, y, half, letters), inf
+        for dx, dy in OFFSETS:
+            far = hypot(dx, 1.3 * dy)
+            if far >= least:
+                break
+            one = _label_box(x + dx * letters, y + dy * letters, half, letters)
             if is_free(grown(one, 1), taken):
-                faults = 4 * (not is_free(one, on_edge)) + 2 * _crosses(one, size, placed, ways) + (not _is_led(one, size, letters))  # fmt: skip
-                if faults < least:
-                    box, least = one, faults
-                if not least:
-                    break
+                far += ON_EDGE * (not is_free(one, on_edge)) + UNLED * (not _is_led(one, size, letters))
+                if far < least:
+                    far += CROSSED * _crosses(one, size, placed, ways)
+                if far < least:
+                    box, least = one, far
         taken.append(box)
         placed.append((words, box))
         ways += _leader(box, size)
