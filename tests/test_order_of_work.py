@@ -143,6 +143,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Closer with slots": "the same closers",
     "Base flashing": "base flashing",
     "Boards on the studs": "[Ff]ix the boards on the studs",
+    "Blocking behind the taped edge": "blocking behind every edge that tape will meet",
     "Batten beside": "at outside ones beside the corner",
     "Sealant, batten to": "the cavity there .*sealed",
     "Batten|Upright batten": "then battens",
