@@ -2078,17 +2078,22 @@ def test_a_tray_on_brackets_is_closed_at_both_corners_and_its_ends_go_out_to_its
         if not numbers.has("sill_bracket"):
             continue
         metal = [face for face in frame.added if face.material == "metal"]
-        [plate] = [face for face in frame.added if face.material == "tray"]
+        plates = [face for face in frame.added if face.material == "tray"]
         [back] = [face for face in metal if {d for *_, d in face.points} == {deepest(frame.added)}]
         ends = [face for face in metal if len({x for x, *_ in face.points}) == 1]
         assert {face.points[0][0] for face in ends} == {X0, X1}
-        for end in ends:
-            corner = sorted(spot for spot in end.points if spot[2] == deepest(frame.added))
-            edge = sorted(spot for spot in back.points if spot[0] == end.points[0][0])
+        for side in (X0, X1):
+            pieces = [face for face in ends if face.points[0][0] == side]
+            assert [{d for *_, d in face.points} for face in pieces] == [
+                {d for *_, d in face.points} for face in plates
+            ]
+            behind, before = pieces
+            assert len(set(behind.points) & set(before.points)) == 2  # one end, in two pieces
+            corner = sorted(spot for spot in behind.points if spot[2] == deepest(frame.added))
+            edge = sorted(spot for spot in back.points if spot[0] == side)
             assert corner[0] == edge[0]
             assert corner[1][1] - corner[0][1] == numbers.length("end_dam")
             assert edge[1][1] - edge[0][1] == numbers.length("back_dam")
-            assert {d for *_, d in end.points} == {d for *_, d in plate.points}
         seen += 1
     assert seen > 20
 
@@ -2410,3 +2415,21 @@ def test_the_reveal_of_a_leaf_is_brick_from_its_face_to_its_back(runs):
         ]
         [left] = {x for face in sides for x, _, _ in face.points}
         assert 0 <= left - X0 < 40, numbers.circumstances
+
+
+def test_the_jambs_course_stands_behind_the_front_of_a_tray_on_brackets_and_behind_the_sill(runs):
+    """Tray and sill go on out past the course, which stands at the back of the leaf: they hide its foot."""
+    seen = 0
+    for _, _, frame in adding(runs, "sill"):
+        faces = [*frame.before, *frame.added]
+        if not any(face.material == "insulation" for face in faces):
+            continue
+        place = {face: at for at, face in enumerate(faces[at] for at in painting_order(faces, on_top=MARKS))}
+        courses = [face for face in faces if face.material == "course" and len(face.points) == 6]
+        [top] = [face for face in faces if face.material == "stone" and len({z for _, z, _ in face.points}) == 2 and len({d for *_, d in face.points}) == 2 and len({x for x, *_ in face.points}) == 2]  # fmt: skip
+        front = [face for face in faces if face.material in ("tray", "metal") and max(d for *_, d in face.points) == CAVITY_SET - 3]  # fmt: skip
+        assert len(courses) == 2
+        assert len(front) == 3
+        assert max(place[one] for one in courses) < min(place[one] for one in (top, *front))
+        seen += 1
+    assert seen > 5

@@ -268,20 +268,27 @@ def _tray_on_brackets(numbers: Numbers) -> Made:
     """The tray of a cavity wall: over the brackets from behind the frame, before the inner leaf, out over the back of the sill to come, its ends up all the way."""
     back, end = numbers.length("back_dam"), numbers.length("end_dam")
     deep, out, high, low = INNER_SET - 15, CAVITY_SET - 30, Z0 + 22, Z0 + 8
+    face = CAVITY_SET - 3  # where the jamb's course will stand: behind the tray's front, before the rest
+    step = low + (high - low) * (face - out) / (deep - out)
+    pieces = (((high, deep), (step, face)), ((step, face), (low, out)))
     ends = [
-        Face(((x, low, out), (x, low + end, out), (x, high + end, deep), (x, high, deep)), "metal")
+        Face(((x, z, d), (x, z + end, d), (x, foot + end, near), (x, foot, near)), "metal")
         for x in (X0, X1)
+        for (z, d), (foot, near) in pieces
     ]
-    plate = Face(((X0, low, out), (X1, low, out), (X1, high, deep), (X0, high, deep)), "tray")
+    plate = [
+        Face(((X0, foot, near), (X1, foot, near), (X1, z, d), (X0, z, d)), "tray")
+        for (z, d), (foot, near) in pieces
+    ]
     at, mid = X1 - 110, (low + high) / 2
     sizes = [
         Size("sill_slope", (MIDDLE - 40, low - 105, 0), ((MIDDLE, mid, (deep + out) / 2),)),
         measured("back_dam", (at, high, deep), (at, high + back, deep), above=back / 2 + 45),
-        measured("end_dam", (X0 + 45, mid, 0), (X0 + 45, mid + end, 0), beside=95, above=back + 200),
+        measured("end_dam", (X0, low, out), (X0, low + end, out), beside=95, above=back + 200),
     ]
     return [
         flat(X0, high, X1, high + back, "metal", deep),
-        plate,
+        *plate,
         *ends,
         flat(X0, low - 8, X1, low, "metal", out),
     ], sizes

@@ -101,10 +101,10 @@ def _leaf(numbers: Numbers) -> Made:
 
 
 def _insulation_over_tray(numbers: Numbers) -> list[Face]:
-    """In a cavity wall the insulation goes up from the tray ahead of the leaf, beside whose end it is seen."""
+    """In a cavity wall the insulation goes up beside and over the tray ahead of the leaf, beside whose end it is seen."""
     if numbers.circumstances.wall_type != "cavity masonry":
         return []
-    return [flat(0, LINTEL_TOP + numbers.length("head_tray_mas"), WIDE, HIGH, "insulation")]
+    return [flat(0, LINTEL_TOP, WIDE, HIGH, "insulation")]
 
 
 def _leaf_to_head(numbers: Numbers) -> Made:
@@ -191,7 +191,7 @@ def _jamb_course(numbers: Numbers) -> Made:
             for edge, side, far in ((X0 + reach, X0 - 2, X0 + reach - wide), (X1 - reach, X1 + 2, X1 - reach + wide))
         ]  # fmt: skip
     return faces, [
-        measured("dpc_jamb", (X0 + reach - wide, Z1 + 25, d), (X0 + reach, Z1 + 25, d), beside=-60, above=90)
+        measured("dpc_jamb", (X0 + reach - wide, Z1 - 40, d), (X0 + reach, Z1 - 40, d), beside=-60, above=155)
     ]
 
 
