@@ -403,7 +403,7 @@ def test_every_part_a_step_names_is_seen_in_its_frame(runs):
 
 @pytest.mark.parametrize("level", [1, 3])
 def test_a_second_layer_of_the_membrane_is_told_and_has_its_edge(level):
-    """Where two are ordered, below the edge of the other and clear of any tape over that; one layer has no such edge."""
+    """Where two are ordered, dashed behind the other, below its edge and clear of any tape over that; one layer has no such edge."""
     edges = {}
     for layers in (1, 2):
         numbers = ladder_numbers(level, WALLS[0], sheathing="open studs", stud_layers=layers)
@@ -411,7 +411,7 @@ def test_a_second_layer_of_the_membrane_is_told_and_has_its_edge(level):
         edges[layers] = [
             one
             for one in frame.added
-            if one.material == "edge" and one.line and len({z for _, z, _ in one.points}) == 1
+            if one.material == "hidden edge" and one.line and len({z for _, z, _ in one.points}) == 1
         ]
         assert [one.name for one in frame.names if "layer" in one.name] == ["2 layers"] * (layers == 2)
         more = [one for one in edges[layers] if one not in edges[1]]
@@ -430,7 +430,7 @@ def test_the_tape_that_lines_an_opening_is_seen_on_sill_and_jamb_to_their_full_d
         sill, jamb = sorted(deep, key=lambda one: len({x for x, *_ in one.points}), reverse=True)
         assert {x for x, *_ in sill.points} == {X0, X1}
         assert {x for x, *_ in jamb.points} == {X0}
-        assert uncovered([sill], frame) > 0.5 * as_seen(sill).area
+        assert uncovered([sill], frame) > 0.3 * as_seen(sill).area
         assert uncovered([jamb], frame) > 0.3 * as_seen(jamb).area
         seen += 1
     assert seen > 10
@@ -2431,5 +2431,41 @@ def test_the_jambs_course_stands_behind_the_front_of_a_tray_on_brackets_and_behi
         assert len(courses) == 2
         assert len(front) == 3
         assert max(place[one] for one in courses) < min(place[one] for one in (top, *front))
+        seen += 1
+    assert seen > 5
+
+
+def test_stretch_tape_goes_on_along_the_sill_and_lies_over_or_under_the_lining_as_the_words_have_it(runs):
+    """Each way round the lower corners: up the jamb and along the sill; what the step says last lies on top."""
+    seen = set()
+    for numbers, _, frame in adding(runs[::3], "corner tape"):
+        each, deep = numbers.length("corner_tape"), 0.7 * DEPTH
+        on_sill = [
+            one
+            for one in frame.added
+            if one.material == "tape"
+            and {d for *_, d in one.points} == {0, deep}
+            and len({x for x, *_ in one.points}) == 2
+        ]
+        assert [{x for x, *_ in one.points} for one in on_sill] == [{X0, X0 + each}, {X1 - each, X1}]
+        said = frame.words.lower()
+        lined = min(
+            said.find(words) for words in ("line sill", "tape sill", "tape the sill") if words in said
+        )
+        first = said.find("stretch tape") < lined
+        assert (uncovered(on_sill, frame) < 1) is first, frame.words
+        seen.add(first)
+    assert seen == {True, False}
+
+
+def test_the_tray_over_a_level_barrier_comes_out_past_the_cladding_to_come(runs):
+    """Its lip hangs before the face of the cladding, where the cladding's own frame shows it."""
+    seen = 0
+    for numbers, _, frame in adding(runs[::3], "barriers"):
+        if "masonry" in numbers.circumstances.wall_type:
+            continue
+        lips = [one for one in frame.added if one.material == "metal"]
+        assert len(lips) == 2
+        assert all(d < CLAD_FACE for one in lips for *_, d in one.points)
         seen += 1
     assert seen > 5

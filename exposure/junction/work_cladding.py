@@ -41,6 +41,10 @@ BOARD, SLIT = 130.0, 14.0  # height of a board, and of the slit behind a barrier
 ON_FLAP = -11.0  # mm, tape at the ends of a slit: over a head, before its flap and the tape on that
 AT_EDGES = (X0 - 60, X1 + 15)  # of the opening, left edges of its battens as the jamb is drawn
 ACROSS, STRIPE = 45.0, 52.0  # mm, width of an upright barrier, and from cross to cross on it
+OUT_OF_JOINT, LIP_DOWN = (
+    CLAD_FACE - 3,
+    20.0,
+)  # where the lip of a barrier's tray stands, before the cladding, and how high
 OVER_TRAY = 20.0  # mm, foot of the short batten under a sill over the barrier's tray
 
 
@@ -101,7 +105,7 @@ def _ways_out(numbers: Numbers, start: float, top: float) -> Made:
         for z in heights
         for face in (
             flat(left - ACROSS, z, right + ACROSS, z + 8, "fixing", d),
-            flat(left - ACROSS, z - 20, right + ACROSS, z, "metal", d - 2),
+            flat(left - ACROSS, z - LIP_DOWN, right + ACROSS, z, "metal", OUT_OF_JOINT),
         )
     ]
     low = heights[0]
@@ -124,12 +128,13 @@ def _barriers(numbers: Numbers) -> Made:
     if not masonry:
         places.append((left - ACROSS, low, right + ACROSS, low + BARRIER))
         for top in (low + BARRIER, high + BARRIER):  # each with its own tray above, open in front
-            tray = ((left - ACROSS, top + SLIT, -2), (right + ACROSS, top + SLIT, -2), (right + ACROSS, top, -36), (left - ACROSS, top, -36))  # fmt: skip
-            edges = (left - ACROSS, right + ACROSS)
+            edges = a, b = (left - ACROSS, right + ACROSS)
+            tray = ((a, top + SLIT, -2), (b, top + SLIT, -2), (b, top, OUT_OF_JOINT), (a, top, OUT_OF_JOINT))
+            lip = flat(a, top - LIP_DOWN, b, top, "metal", OUT_OF_JOINT)  # before the cladding to come
             slit = [(x, top + SLIT, ON_FLAP + 0.5) for x in edges]  # the leg is out of sight behind it
             bond, foot, head = numbers.length("tape_bond", 50), top + SLIT - 24, min(top + 62, HIGH - 2)
             ends = [flat(x - bond, foot, x + bond, head, "tape", ON_FLAP) for x in edges]
-            faces += [line(slit, "edge"), *ends, Face(tray, "tray")]
+            faces += [line(slit, "edge"), *ends, Face(tray, "tray"), lip]
             spot = (MIDDLE + 90, top + 7, -19.0)
             names.append(Size("", (spot[0] + 40, top + (95 if top > Z1 else -110), -19), (spot,), "tray"))
     for place in places:

@@ -124,10 +124,11 @@ def _blocking(numbers: Numbers) -> Made:
     return faces, [Size("", (X0 - 130, Z0 - 190, 0), ((X0 - 130, Z0 - 60, 0),), "blocking")]
 
 
-def _on_fall(numbers: Numbers, material: str) -> Face:
-    """What lies on the sill, along its fall, to the full depth of the opening."""
-    front, back = Z0 + 6.5, Z0 + 6.5 + 1.5 * numbers.length("sill_slope")
-    return Face(((X0, front, 0), (X1, front, 0), (X1, back, DEPTH), (X0, back, DEPTH)), material)
+def _on_fall(numbers: Numbers, material: str, left: float = X0, right: float = X1, deep: float = 1.0) -> Face:
+    """What lies on the sill, along its fall, to a share of the opening's depth."""
+    front, back = Z0 + 6.5, Z0 + 6.5 + deep * 1.5 * numbers.length("sill_slope")
+    far = deep * DEPTH
+    return Face(((left, front, 0), (right, front, 0), (right, back, far), (left, back, far)), material)
 
 
 def _back_strip(numbers: Numbers) -> Made:
@@ -150,8 +151,9 @@ def _membrane(numbers: Numbers) -> Made:
     names = []
     layers = numbers.length("stud_layers", 1)
     if layers > 1 and not numbers.boards:  # the edge of the one behind, as if it hung lower
-        below = BEHIND_IT + (numbers.length("tape_bond", 50) if ALL_LAPS in str(numbers.values.get("seam_tape")) else 0)  # fmt: skip
-        faces += [line([(0, z - below, 0), (WIDE, z - below, 0)], "edge") for z in LAP_LINES]
+        taped = ALL_LAPS in str(numbers.values.get("seam_tape"))
+        below = BEHIND_IT + (numbers.length("tape_bond", 50) if taped else 0)
+        faces += [line([(0, z - below, 0), (WIDE, z - below, 0)], "hidden edge") for z in LAP_LINES]
         names = [
             Size("", (X1 + 110, Z1 - 40, 0), ((X1 + 170, LAP_LINES[1] - below, 0),), f"{layers:g} layers")
         ]
@@ -238,6 +240,7 @@ def _corner_tape(numbers: Numbers) -> Made:
             faces.append(Face(tuple((a, b, 0.0) for a, b in shape), "tape"))
         end, deep = z + up * each, DEPTH * 0.7
         faces.append(Face(((X0, z, 0), (X0, end, 0), (X0, end, deep), (X0, z, deep)), "tape"))
+    faces += [_on_fall(numbers, "tape", a, b, 0.7) for a, b in ((X0, X0 + each), (X1 - each, X1))]
     return faces, [
         measured("corner_tape", (X0, Z0 - TAPE - 25, 0), (X0 + each, Z0 - TAPE - 25, 0), above=-80)
     ]

@@ -235,8 +235,8 @@ def _sill(numbers: Numbers) -> Made:
 
 
 def _reveal_boards(numbers: Numbers) -> Made:
-    """The boards in from the leaf to the frame, of which one upright is seen, its foot open, before the end of the cover."""
-    foot, near, far, x = Z0 + 44, LEAF_FACE + 1, window_face(numbers), X0 + leaf_lap(numbers) + 2
+    """The boards in from the back of the leaf to the frame, of which one upright is seen, its foot open, before the end of the cover."""
+    foot, near, far, x = Z0 + 44, CAVITY_SET, window_face(numbers), X0 + leaf_lap(numbers) + 2
     board = Face(((x, foot, near), (x, Z1, near), (x, Z1, far), (x, foot, far)), "timber")
     spot = (x, Z1 - 120, (near + far) / 2)
     return [board], [Size("", (X0 - 85, Z1 - 60, near), (spot,), "board, foot open")]
