@@ -101,15 +101,37 @@ def _cut_ends(numbers: Numbers) -> tuple[float, float]:
     return PIPE[0] - side, PIPE[0] + side
 
 
+def _behind_cut(numbers: Numbers, left: float, right: float, top: float, d: float) -> Face:
+    """The edge of what goes up behind the sheet above the cut, dashed."""
+    cut = _cut(numbers)
+    return line([(left, cut, d), (left, top, d), (right, top, d), (right, cut, d)], "hidden edge")
+
+
+def _flange_behind(numbers: Numbers, d: float) -> Face:
+    half = _taped_to(numbers)
+    return _behind_cut(numbers, PIPE[0] - half, PIPE[0] + half, PIPE[1] + half, d)
+
+
+def _tapes_beside(numbers: Numbers) -> list[tuple[float, float]]:
+    """Left and right edge of the tapes at both sides."""
+    x, onto, edge = PIPE[0], numbers.length("pen_tape"), _taped_to(numbers)
+    on = 15 if edge == RADIUS else numbers.length("tape_bond")
+    return [(x - edge - onto, x - edge + on), (x + edge - on, x + edge + onto)]
+
+
+def _tapes_behind(numbers: Numbers, d: float) -> list[Face]:
+    top = PIPE[1] + _taped_to(numbers) + 10
+    return [_behind_cut(numbers, a, b, top, d) for a, b in _tapes_beside(numbers)]
+
+
 def _flange(numbers: Numbers) -> Made:
     """Its upper edge is out of sight behind the sheet above the cut."""
     (x, z), half, cut = PIPE, _taped_to(numbers), _cut(numbers)
     start, end = _cut_ends(numbers)
-    behind = [(x - half, cut, -4.6), (x - half, z + half, -4.6), (x + half, z + half, -4.6), (x + half, cut, -4.6)]  # fmt: skip
     return [
         flat(x - half, z - half, x + half, z + half, "metal", -2),
         _disc(PIPE, RADIUS + 14, -3, "tray"),
-        line(behind, "hidden edge"),
+        _flange_behind(numbers, -4.6),
         line([(start, cut, -4.6), (end, cut, -4.6)], "edge"),
     ], []
 
@@ -119,18 +141,11 @@ def _sheet_over_flange(numbers: Numbers) -> Made:
     cut = _cut(numbers)
     bond = numbers.length("tape_bond")
     ends = [flat(at - bond, cut - 30, at + bond, cut + 60, "tape", -6) for at in (start, end)]
-    half = _taped_to(numbers)
-    top = PIPE[1] + half
-    inner, outer = half - bond, half + numbers.length("pen_tape")
-    tapes = [(PIPE[0] - outer, PIPE[0] - inner), (PIPE[0] + inner, PIPE[0] + outer)]
-    behind = [
-        line([(a, cut, -5.6), (a, top + 10, -5.6), (b, top + 10, -5.6), (b, cut, -5.6)], "hidden edge")
-        for a, b in tapes
-    ]
     return [
         flat(6, cut, WIDE, HIGH, "film", -5),
         line([(start, cut, -5.5), (end, cut, -5.5)], "edge"),
-        *behind,
+        _flange_behind(numbers, -5.6),
+        *_tapes_behind(numbers, -5.6),
         *ends,
     ], []
 
@@ -190,11 +205,9 @@ def _tape_under(numbers: Numbers) -> Made:
 def _tape_beside(numbers: Numbers) -> Made:
     (x, z), onto, edge = PIPE, numbers.length("pen_tape"), _taped_to(numbers)
     low, high = z - edge - onto / 2, z + edge + 10
-    on = 15 if edge == RADIUS else numbers.length("tape_bond")
-    sides = [
-        flat(a, low, b, high, "tape", -4)
-        for a, b in ((x - edge - onto, x - edge + on), (x + edge - on, x + edge + onto))
-    ]
+    sides = [flat(a, low, b, high, "tape", -4) for a, b in _tapes_beside(numbers)]
+    if not _is_taped(numbers):
+        sides += _tapes_behind(numbers, -4.7)
     return [*sides, *_on_pipe(numbers, -60, 60, 1.0)], [
         measured("pen_tape", (x + edge, z, -4), (x + edge + onto, z, -4), beside=90, above=edge + 100)
     ]
