@@ -23,7 +23,7 @@ from exposure.junction.build_up import (
     snow_over,
     wall_of,
 )
-from exposure.junction.leaf import AS_OVER_OPENING, BED_FALL, leaf_with_tray, let_in, top_over
+from exposure.junction.leaf import AS_OVER_OPENING, BED_FALL, TRAY_IN_LEAF, leaf_with_tray, let_in, top_over
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import (
     FILM,
@@ -168,15 +168,11 @@ def _turned_up(
     drop = (foot - 3, -fall * 3)
     if wall.masonry:
         more, sizes, cavities, drop = leaf_with_tray(
-            numbers,
-            wall,
-            low,
-            high,
-            foot=foot,
-            bed=top,
-            cover=cover,
-            turned="flashing" if with_apron else "membrane",
+            numbers, wall, low, high, foot=foot, bed=top, cover=cover
         )
+        if not with_apron:
+            name = TRAY_IN_LEAF.format("membrane")
+            more = [replace(one, name=name) if one.key == "tray" else one for one in more]
         parts, dimensions, air = [*parts, *more], [*dimensions, *sizes], [*air, *cavities]
         notes = (*notes, AS_OVER_OPENING, *(WEEPS_CLEAR,) * bool(numbers.length("snow_open", 0.0)))
     else:

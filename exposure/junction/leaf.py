@@ -27,6 +27,7 @@ BUILT_IN = 40.0  # mm, tray into the inner leaf
 WEEP = 65.0
 BARRIER = 45.0  # mm, height of a cavity barrier
 OVER = 70.0  # mm of wall shown over the tray
+TRAY_IN_LEAF = "Cavity tray in the leaf, its front lapped down over the {}, stop-ends up"
 IN_GAP = "mesh or a soft strip in it"
 LAP = 30.0  # mm, front of the tray down over what is let in below it; no row sizes it
 AS_OVER_OPENING = (
@@ -124,7 +125,6 @@ def leaf_with_tray(
     foot: float,
     bed: float,
     cover: float = 0.0,
-    turned: str = "flashing",
 ) -> tuple[list[Layer], list[Dimension], list[Point], Point]:
     """The wall from ``low`` to ``high`` with its tray on what is let in at ``bed``.
 
@@ -134,8 +134,6 @@ def leaf_with_tray(
         Face of what is turned up the leaf.
     cover
         Thickness of an apron before that.
-    turned
-        What the front of the tray laps.
 
     Returns
     -------
@@ -157,7 +155,7 @@ def leaf_with_tray(
     rows = ("step_tray",) if numbers.has("step_tray") else ()
     parts = [
         Layer("leaf", "masonry", lower, "Masonry leaf", (wall.cavity_row,)),
-        Layer("tray", "damp course", sheet(way, FILM), f"Cavity tray in the leaf, its front lapped down over the {turned}, stop-ends up", rows, "leaf",
+        Layer("tray", "damp course", sheet(way, FILM), TRAY_IN_LEAF.format("flashing"), rows, "leaf",
               water=True, order=5),
         *weep_hole(wall, start, start + WEEP, "Open upright joint: weep hole over the tray", "weep_sp"),
         cladding(wall, start + WEEP, high, key="leaf above", carrier="weep brick"),
