@@ -89,7 +89,10 @@ def _straps(_: Numbers) -> Made:
     """Straps at the jambs on the room side, and packers under the frame."""
     straps = [flat(x, z, x + 55, z + 24, "metal", 120) for x, z in _fixings()]
     packers = [flat(x, Z0 + 10, x + 40, FRAME_FOOT, "timber", 40) for x in (X0 + 60, X1 - 100)]
-    return [*straps, *packers], []
+    return [*straps, *packers], [
+        Size("", (X1 + 120, (Z0 + Z1) / 2 + 60, 120), ((X1 - 25, (Z0 + Z1) / 2, 120),), "straps"),
+        Size("", (MIDDLE - 30, Z0 - 90, 40), ((X0 + 80, Z0 + 16, 40),), "packers"),
+    ]
 
 
 def _fixings() -> list[tuple[float, float]]:
@@ -108,15 +111,14 @@ def _held_inside(numbers: Numbers) -> Made:
             for z in heights
         ]
         return straps, [Size("", (X1 + 130, Z0 + 190, far), ((X1 - 5, Z0 + 122, far - 10),), "straps inside")]
+    d = 30.0  # so that they are seen at the window's edges and not beside it
     faces = [
-        line(
-            [(x, z, 120), (x + 55, z, 120), (x + 55, z + 24, 120), (x, z + 24, 120), (x, z, 120)], "cut away"
-        )
+        line([(x, z, d), (x + 55, z, d), (x + 55, z + 24, d), (x, z + 24, d), (x, z, d)], "cut away")
         for x, z in _fixings()
     ]
     mine = numbers.circumstances
     what = "straps" if mine.frame == BOX or mine.wall_type == "cavity masonry" else "brackets"
-    return faces, [Size("", (X1 + 130, Z0 + 190, 120), ((X1 + 5, Z0 + 122, 120),), f"{what} inside")]
+    return faces, [Size("", (X1 + 130, Z0 + 190, d), ((X1 - 5, Z0 + 122, d),), f"{what} inside")]
 
 
 def _on_sill(numbers: Numbers, d: float) -> float:

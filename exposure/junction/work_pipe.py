@@ -142,7 +142,7 @@ def _sheet_over_flange(numbers: Numbers) -> Made:
     bond = numbers.length("tape_bond")
     ends = [flat(at - bond, cut - 30, at + bond, cut + 60, "tape", -6) for at in (start, end)]
     return [
-        flat(6, cut, WIDE, HIGH, "film", -5),
+        flat(start, cut, end, HIGH, "film", -5),
         line([(start, cut, -5.5), (end, cut, -5.5)], "edge"),
         _flange_behind(numbers, -5.6),
         *_tapes_behind(numbers, -5.6),

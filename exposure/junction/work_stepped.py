@@ -75,7 +75,7 @@ def _kick_out(numbers: Numbers) -> Made:
         Face(((mouth, low, d), (x, z, d), (inner, up, d), (inner, high, d), (mouth, high, d)), "metal"),
         Face(((mouth, low, d), (x, z, d), (x, z, -0.6 * out), (mouth, low - 15, -out)), "tray"),
     ]  # fmt: skip
-    return faces, [Size("", (x - 60, low - 90, -out), ((mouth + 30, low - 5, -out / 2),), "kick-out")]
+    return faces, [Size("", (x - 90, high + 110, -out), ((mouth + 20, low + 40, d),), "kick-out")]
 
 
 def _courses(numbers: Numbers, low: float, high: float) -> list[Face]:
