@@ -49,6 +49,7 @@ from exposure.junction.work_faces import (
     X1,
     Z0,
     Z1,
+    ground,
     leg_at_head,
 )
 from exposure.junction.work_scene import PARTS, PASSING, frames_of
@@ -2467,5 +2468,22 @@ def test_the_tray_over_a_level_barrier_comes_out_past_the_cladding_to_come(runs)
         lips = [one for one in frame.added if one.material == "metal"]
         assert len(lips) == 2
         assert all(d < CLAD_FACE for one in lips for *_, d in one.points)
+        seen += 1
+    assert seen > 5
+
+
+def test_timber_stands_behind_the_tape_at_the_ends_of_every_slit(runs):
+    """By the words "solid blocking behind every edge that tape will meet": on open studs, where a barrier's tray goes in."""
+    seen = 0
+    for numbers, _, frame in adding(runs, "barriers"):
+        tapes = [flat_of(face) for face in frame.added if face.material == "tape"]
+        if numbers.boards or not tapes:
+            continue
+        timber = unary_union(
+            [flat_of(face).buffer(0.01) for part in ("blocking",) for face in PARTS[part](numbers)[0]]
+        )
+        timber = timber.union(unary_union([flat_of(face).buffer(0.01) for face in ground(numbers) if face.material == "timber" and len({d for *_, d in face.points}) == 1]))  # fmt: skip
+        for tape in tapes:
+            assert tape.difference(timber).area < 1, numbers.circumstances
         seen += 1
     assert seen > 5

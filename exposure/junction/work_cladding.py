@@ -1,6 +1,6 @@
 """What covers the wall round an opening behind and with light cladding: barriers, battens, boards or render."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 from shapely import box, unary_union
@@ -113,6 +113,23 @@ def _ways_out(numbers: Numbers, start: float, top: float) -> Made:
     return faces, [Size("", (MIDDLE, at, d), ((MIDDLE + 60, low + 3, d),), "gap over barrier's tray")]
 
 
+def _slit_ends(
+    numbers: Numbers, edges: Sequence[float], top: float
+) -> list[tuple[float, float, float, float]]:
+    """The tapes at both ends of the slit behind the tray over a barrier that ends at ``top``."""
+    bond, foot, head = numbers.length("tape_bond", 50), top + SLIT - 24, min(top + 62, HIGH - 2)
+    return [(x - bond, foot, x + bond, head) for x in edges]
+
+
+def slit_tapes(numbers: Numbers) -> list[tuple[float, float, float, float]]:
+    """All tapes at ends of slits behind the trays of level barriers: left, lower, right and upper edge."""
+    if "masonry" in numbers.circumstances.wall_type or not numbers.has("cav_fire"):
+        return []
+    left, right = _beside_barriers(numbers)
+    edges = left - ACROSS, right + ACROSS
+    return [one for low in _level_barriers(numbers) for one in _slit_ends(numbers, edges, low + BARRIER)]
+
+
 def _barriers(numbers: Numbers) -> Made:
     """Barriers round the opening, crossed so that none is taken for a batten; in a cavity of masonry none under the sill."""
     masonry = "masonry" in numbers.circumstances.wall_type
@@ -132,8 +149,7 @@ def _barriers(numbers: Numbers) -> Made:
             tray = ((a, top + SLIT, -2), (b, top + SLIT, -2), (b, top, OUT_OF_JOINT), (a, top, OUT_OF_JOINT))
             lip = flat(a, top - LIP_DOWN, b, top, "metal", OUT_OF_JOINT)  # before the cladding to come
             slit = [(x, top + SLIT, ON_FLAP + 0.5) for x in edges]  # the leg is out of sight behind it
-            bond, foot, head = numbers.length("tape_bond", 50), top + SLIT - 24, min(top + 62, HIGH - 2)
-            ends = [flat(x - bond, foot, x + bond, head, "tape", ON_FLAP) for x in edges]
+            ends = [flat(*one, "tape", ON_FLAP) for one in _slit_ends(numbers, edges, top)]
             faces += [line(slit, "edge"), *ends, Face(tray, "tray"), lip]
             spot = (MIDDLE + 90, top + 7, -19.0)
             names.append(Size("", (spot[0] + 40, top + (95 if top > Z1 else -110), -19), (spot,), "tray"))

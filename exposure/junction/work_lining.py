@@ -11,6 +11,7 @@ from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM
 from exposure.junction.window import BOX, BOX_IN, Frame, NotDrawnError, frame_of, side_tape
 from exposure.junction.window_board import strip_asked
+from exposure.junction.work_cladding import slit_tapes
 from exposure.junction.work_faces import (
     BOX_SET,
     CAVITY_SET,
@@ -103,13 +104,14 @@ def _fall(numbers: Numbers) -> Made:
 
 
 def _blocking(numbers: Numbers) -> Made:
-    """Solid blocking on open studs, from stud to stud beside the opening, under its sill and at its taped laps, behind the edges of the tape to come."""
+    """Solid blocking on open studs, from stud to stud beside the opening, under its sill and at its taped laps and slits, behind the edges of the tape to come."""
     if numbers.boards:
         return [], []
     beside_it = _beside(numbers) if numbers.circumstances.window_position == "at the sheathing" else TAPE
     low, high = Z0 - TAPE - BACKED, min(Z1 + max(beside_it, TAPE) + BACKED, HIGH)
     level = [z for face in _lap_tape(numbers)[0] if face.points[0][0] == 0 for _, z, _ in face.points]
-    low, high = min([low, *level]), max([high, *level])
+    level += [z for _, foot, _, head in slit_tapes(numbers) for z in (foot - BACKED, head + BACKED)]
+    low, high = max(min([low, *level]), 0.0), min(max([high, *level]), HIGH)
     under = 0.0 if _lap_tape(numbers)[0] else low  # of the bay where a taped lap stands upright
     bays = [(STUD, X0 - STUD, low, high), (X1 + STUD, WIDE - STUD, under, high)]
     between = ((X0, MIDDLE - 22), (MIDDLE + 23, X1))
