@@ -77,7 +77,7 @@ def depth_in_triangles(face, spot):
 def test_the_eye_meets_first_what_is_painted_last():
     """At a spot of every face of a run in forty-five: few are hidden by what lies behind; faces that cross each other have no right order.
 
-    Ordered by mean depth, one spot in a hundred is wrong.
+    Ordered by mean depth, one spot in twenty is wrong.
     """
     rng = np.random.default_rng(14)
     asked = wrong = 0
@@ -100,4 +100,4 @@ def test_the_eye_meets_first_what_is_painted_last():
                     asked += 1
                     wrong += there[-1] > min(there) + 2
     assert asked > 2000
-    assert wrong < 0.004 * asked
+    assert wrong < 0.006 * asked
