@@ -35,9 +35,8 @@ SLOT = 2 * RING + 4
 ROUND = 12.0  # mm of air shown beyond the outermost part
 TRAY_PART = 0.35  # of an opening's height, in which its tray lies
 TIP = 8.0  # picture units from the end of a screw to a ring
-ARROW_UP = (
-    16.0  # picture units from the lower edge to the arrow of water: below it a dot in the cavity stands free
-)
+# picture units from the lower edge to the arrow of water: below it a dot in the cavity stands free
+ARROW_UP = 16.0
 NOWHERE = (0.0, 0.0, 0.0, 0.0)
 SLANTING = 24.0  # picture units of a side from which on it counts as a slope
 WELL_IN = 4.0  # picture units from the edge of a part to the dot of its leader, where it is wide enough

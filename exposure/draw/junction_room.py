@@ -12,16 +12,12 @@ from exposure.draw.drawing import Box, Point
 
 CELL = 3.4  # of the grid in which room is looked for
 CELLS = 3  # to each side of a ring's middle that stay free: a ring and a little air
-THROUGH_SOLID, THROUGH_FILM = (
-    3.0,
-    2.0,
-)  # what a leader through a solid part or a film costs, times what it costs at others
+# what a leader through a solid part or a film costs, times what it costs at others
+THROUGH_SOLID, THROUGH_FILM = 3.0, 2.0
 DRY = 2  # more cells from a ring to water, whose dots it would seem to belong to
 WET = 20.0  # what a leader costs whose ring stands nearer
-STEP, WIDE = (
-    9.0,
-    4.0,
-)  # along the way of water, and to each side of it: so a leader is counted that runs down among its dots
+# along the way of water, and to each side of it: so a leader is counted that runs down among its dots
+STEP, WIDE = 9.0, 4.0
 DOWN_WATER, ON_ARROW = 2.5, 8.0  # what a leader costs at each such step, and at the last, the water's arrow
 AIR = 2  # every so many cells a place in free air is tried
 
@@ -41,9 +37,8 @@ class Room(NamedTuple):
 
     own: dict[str, np.ndarray]  # on a part itself, by its key, a row each
     air: np.ndarray  # beside all parts, a row each: where, and what a leader from there costs more
-    outlines: (
-        np.ndarray
-    )  # of parts, and steps across the water: two ends a row, and how much a leader would rather not cross it
+    # of parts, and steps across the water: two ends a row, and how much a leader would rather not cross it
+    outlines: np.ndarray
 
 
 NO_ROOM = Room({}, np.empty((0, 3)), np.empty((0, 5)))

@@ -15,7 +15,7 @@ from shapely import GEOSException, LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from exposure.draw.drawing import Box
-from exposure.junction.work_faces import LEAN, Face, Spot
+from exposure.junction.work_faces import LEAN, Face, Spot, seen
 
 TOUCHING = 0.05  # mm of depth, and of the picture, that count as none
 
@@ -30,21 +30,21 @@ def painting_order(faces: Sequence[Face], on_top: Sequence[str] = ()) -> list[in
     count = len(faces)
     depths = [[d for _, _, d in face.points] for face in faces]
     low, high = (np.array([limit(each) for each in depths]) for limit in (min, max))
-    seen = np.array([_box(face) for face in faces]).reshape(count, 4)
+    boxes = np.array([_box(face) for face in faces]).reshape(count, 4)
     square = [_fills_its_box(face) for face in faces]
     top = np.array([face.material in on_top for face in faces], dtype=bool)
     meet = (
-        (seen[:, None, 0] < seen[None, :, 2] - TOUCHING)
-        & (seen[None, :, 0] < seen[:, None, 2] - TOUCHING)
-        & (seen[:, None, 1] < seen[None, :, 3] - TOUCHING)
-        & (seen[None, :, 1] < seen[:, None, 3] - TOUCHING)
+        (boxes[:, None, 0] < boxes[None, :, 2] - TOUCHING)
+        & (boxes[None, :, 0] < boxes[:, None, 2] - TOUCHING)
+        & (boxes[:, None, 1] < boxes[None, :, 3] - TOUCHING)
+        & (boxes[None, :, 1] < boxes[:, None, 3] - TOUCHING)
         & ~(top[:, None] | top[None, :])
     )
     hidden_by: list[dict[int, float]] = [{} for _ in faces]  # by place, those that hide it and how much of it
     for one, other in zip(*np.nonzero(np.triu(meet, 1)), strict=True):
         first, second = int(one), int(other)
         if square[first] and square[second]:
-            shared = _shared(seen[first], seen[second])
+            shared = _shared(boxes[first], boxes[second])
             hides = shared if low[first] >= high[second] - TOUCHING else -shared
         else:
             hides = _hides(faces[first], faces[second])
@@ -95,14 +95,9 @@ def _shared(one: Box, other: Box) -> float:
     return max(across, TOUCHING) * max(up, TOUCHING)
 
 
-def _seen(spot: Spot) -> tuple[float, float]:
-    x, z, d = spot
-    return x + LEAN[0] * d, z + LEAN[1] * d
-
-
 @lru_cache(maxsize=20_000)
 def _box(face: Face) -> Box:
-    across, up = zip(*map(_seen, face.points), strict=True)
+    across, up = zip(*map(seen, face.points), strict=True)
     return min(across), min(up), max(across), max(up)
 
 
@@ -115,7 +110,7 @@ def _fills_its_box(face: Face) -> bool:
 
 @lru_cache(maxsize=20_000)
 def _shape(face: Face) -> BaseGeometry:
-    points = [_seen(spot) for spot in face.points]
+    points = [seen(spot) for spot in face.points]
     return LineString(points) if face.line else Polygon(points)
 
 
@@ -140,7 +135,7 @@ def _depth(face: Face, across: float, up: float) -> float:
     if max(deeps) - min(deeps) < TOUCHING:
         return deeps[0]
     if face.line:
-        lengths = np.cumsum([0.0, *np.hypot(*np.diff([_seen(spot) for spot in face.points], axis=0).T)])
+        lengths = np.cumsum([0.0, *np.hypot(*np.diff([seen(spot) for spot in face.points], axis=0).T)])
         return float(np.interp(_shape(face).project(Point(across, up)), lengths, deeps))
     (nx, nz, nd), (x, z, d) = _plane(face)
     slant = nd - LEAN[0] * nx - LEAN[1] * nz  # what lies deeper is seen farther right and up

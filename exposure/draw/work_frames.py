@@ -18,7 +18,7 @@ from exposure.draw.palette import HAIR, INK, PAPER, RAIN, SOFT
 from exposure.draw.work_depth import painting_order
 from exposure.junction.numbers import Numbers
 from exposure.junction.size_names import SIZE_NAMES
-from exposure.junction.work_faces import HIGH, LEAN, WIDE, Face, Size
+from exposure.junction.work_faces import HIGH, WIDE, Face, Size, seen
 from exposure.junction.work_scene import Frame
 
 SCALE = 0.25
@@ -62,20 +62,11 @@ END = 2.5  # half of what is kept free round the end of a size
 OFFSETS = sorted(
     product((0.6 * step for step in range(-18, 19)), repeat=2), key=lambda by: hypot(by[0], 1.3 * by[1])
 )  # of a label, in letters
-ON_EDGE, CROSSED, UNLED = (
-    20.0,
-    9.0,
-    2.0,
-)  # letters a label is moved not to hide a sliver, cross a leader, lie at its spot
+# letters a label is moved not to hide a sliver, cross a leader, lie at its spot
+ON_EDGE, CROSSED, UNLED = 20.0, 9.0, 2.0
 MARKS = ("inner seal", "drop", "sealant", "cut away", "mesh")
-SIDES = (
-    "film",
-    "masonry",
-    "room",
-    "board",
-    "render",
-    "insulation",
-)  # drawn in pieces, whose inner sides are no edges
+# drawn in pieces, whose inner sides are no edges
+SIDES = "film", "masonry", "room", "board", "render", "insulation"
 
 
 def work_picture(
@@ -130,8 +121,8 @@ def _frame(high: float) -> str:
 
 
 def _at(spot: tuple[float, float, float]) -> Point:
-    x, z, d = spot
-    return LEFT + (x + LEAN[0] * d) * SCALE, TOP + (HIGH - z - LEAN[1] * d) * SCALE
+    across, up = seen(spot)
+    return LEFT + across * SCALE, TOP + (HIGH - up) * SCALE
 
 
 def _face(face: Face, *, new: bool) -> str:

@@ -118,11 +118,8 @@ JUNCTIONS: tuple[Junction, ...] = (
 )
 
 
-IN_LAYERS = (
-    "sill",
-    "head",
-    "jamb",
-)  # what all have, and looked at first; laps say themselves how many layers one film is
+# what all have, and looked at first; laps say themselves how many layers one film is
+IN_LAYERS = ("sill", "head", "jamb")
 
 
 @dataclass(frozen=True)

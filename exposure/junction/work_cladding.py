@@ -41,10 +41,8 @@ BOARD, SLIT = 130.0, 14.0  # height of a board, and of the slit behind a barrier
 ON_FLAP = -11.0  # mm, tape at the ends of a slit: over a head, before its flap and the tape on that
 AT_EDGES = (X0 - 60, X1 + 15)  # of the opening, left edges of its battens as the jamb is drawn
 ACROSS, STRIPE = 45.0, 52.0  # mm, width of an upright barrier, and from cross to cross on it
-OUT_OF_JOINT, LIP_DOWN = (
-    CLAD_FACE - 3,
-    20.0,
-)  # where the lip of a barrier's tray stands, before the cladding, and how high
+# where the lip of a barrier's tray stands, before the cladding, and how high
+OUT_OF_JOINT, LIP_DOWN = CLAD_FACE - 3, 20.0
 OVER_TRAY = 20.0  # mm, foot of the short batten under a sill over the barrier's tray
 
 

@@ -56,6 +56,12 @@ class Size:
 Made: TypeAlias = tuple[list[Face], list[Size]]
 
 
+def seen(spot: Spot) -> tuple[float, float]:
+    """Where a spot stands in the picture: what lies deeper is seen farther right and up."""
+    x, z, d = spot
+    return x + LEAN[0] * d, z + LEAN[1] * d
+
+
 def measured(row: str, start: Spot, end: Spot, *, beside: float = 0.0, above: float = 0.0) -> Size:
     """A number between two spots, written so far beside or above their middle."""
     x, z, d = ((a + b) / 2 for a, b in zip(start, end, strict=True))

@@ -9,10 +9,8 @@ from exposure.junction.work_faces import HIGH, LEAN, WIDE, Face, Made, Size, fla
 
 ROOF, BED = 230.0, 430.0  # heights of the roof and of the joint over it
 LEAF = 100.0
-STOP, STOP_BACK = (
-    60.0,
-    25.0,
-)  # of a stop-end at the face of a leaf and at the wall behind, as drawn; no line sizes it
+# of a stop-end at the face of a leaf and at the wall behind, as drawn; no line sizes it
+STOP, STOP_BACK = 60.0, 25.0
 FRONT = -8.0  # depth of the front of a tray, before what is let in
 START, END = 26.0, WIDE - 26.0  # x of the stop-ends, past the weep holes and hidden by the leaf to come
 ROOF_ENDS = (START + 25.0, END - 25.0)  # x of roof and flashing, which the tray covers from end to end

@@ -48,10 +48,8 @@ from exposure.junction.work_faces import (
 from exposure.junction.work_leaf import STOP, STOP_BACK
 from exposure.junction.work_round_leaf import tray_ends
 
-LAP_LINES, UPRIGHT_LAP = (
-    (150.0, 880.0),
-    820.0,
-)  # heights of the upper sheets' edges, and where two stand side by side
+# heights of the upper sheets' edges, and where two stand side by side
+LAP_LINES, UPRIGHT_LAP = (150.0, 880.0), 820.0
 ALL_LAPS, UPRIGHT_LAPS = "all laps", "upright laps"  # as the row seam_tape words them
 BEHIND_IT = 14.0  # the edge of a second layer below that of the first
 ON_TAPES = -10.8  # depth of straps over tape and flap

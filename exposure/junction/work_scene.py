@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from exposure.detail.schedule_parts import Step
 from exposure.junction.numbers import NumberMissingError, Numbers
@@ -19,15 +20,8 @@ PARTS = {
     **CLADDING,
     **SHORT,
 }  # word of the column "adds" -> what it looks like
-PASSING = (
-    "check",
-    "spray",
-    "inner seal",
-    "sealant",
-    "flange bead",
-    "mark",
-    "sill mesh",
-)  # seen in their own frame only
+# seen in their own frame only
+PASSING = ("check", "spray", "inner seal", "sealant", "flange bead", "mark", "sill mesh")
 OUT_OF_SIGHT = "cut away"  # dashed in its own frame only
 GONE = {"uncut": "turned in", "flap up": "flap down"}  # what a later part takes away
 
@@ -54,6 +48,7 @@ def frames_of(
     start
         What stands before the first step: the opening of a window, or a plain wall.
     """
+    looks = cache(lambda part: PARTS[part](numbers))
     there: list[str] = []
     frames = []
     for place, step in enumerate(steps, 1):
@@ -63,9 +58,9 @@ def frames_of(
         standing = [part for part in there if part not in PASSING and GONE.get(part) not in (*there, *new)]
         before = [
             *start(numbers),
-            *(face for part in standing for face in PARTS[part](numbers)[0] if face.material != OUT_OF_SIGHT),
+            *(face for part in standing for face in looks(part)[0] if face.material != OUT_OF_SIGHT),
         ]
-        made = [PARTS[part](numbers) for part in new if GONE.get(part) not in there]
+        made = [looks(part) for part in new if GONE.get(part) not in there]
         added = [face for faces, _ in made for face in faces]
         sizes = [
             size
