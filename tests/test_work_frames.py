@@ -2487,3 +2487,18 @@ def test_timber_stands_behind_the_tape_at_the_ends_of_every_slit(runs):
             assert tape.difference(timber).area < 1, numbers.circumstances
         seen += 1
     assert seen > 5
+
+
+def test_stop_ends_of_a_tray_in_a_leaf_are_as_high_as_their_row_asks():
+    """Over an opening and over a roof, at the face of the leaf: 15, 20, 30, 45 by level as read in the table."""
+    for level, high in ((1, 15), (2, 20), (3, 30), (4, 45)):
+        for wall, part in product(
+            ("masonry veneer", "cavity masonry"), ("cavity tray", "leaf tray", "lowest tray")
+        ):
+            faces, _ = PARTS[part](ladder_numbers(level, wall))
+            ends = [one for one in faces if one.material == "metal" and len({x for x, *_ in one.points}) == 1]
+            assert len({one.points[0][0] for one in ends}) == 2
+            for one in ends:
+                front = min(d for *_, d in one.points)
+                low, top = sorted(z for _, z, d in one.points if d == front)
+                assert top - low == high, (wall, part)

@@ -9,8 +9,6 @@ from exposure.junction.work_faces import HIGH, LEAN, WIDE, Face, Made, Size, fla
 
 ROOF, BED = 230.0, 430.0  # heights of the roof and of the joint over it
 LEAF = 100.0
-# of a stop-end at the face of a leaf and at the wall behind, as drawn; no line sizes it
-STOP, STOP_BACK = 60.0, 25.0
 FRONT = -8.0  # depth of the front of a tray, before what is let in
 START, END = 26.0, WIDE - 26.0  # x of the stop-ends, past the weep holes and hidden by the leaf to come
 ROOF_ENDS = (START + 25.0, END - 25.0)  # x of roof and flashing, which the tray covers from end to end
@@ -75,7 +73,7 @@ def tray_in_leaf(
     """A cavity tray on the joint at ``bed``, a stop-end at each end, its leg up the wall behind; ``nearer`` where membrane hangs there already."""
     rise, behind = numbers.length("head_tray_mas"), depth_behind(numbers) - 3
     low, high = bed + 4, bed + 4 + rise
-    up = numbers.length("head_up", 0.0)
+    up, stop = numbers.length("head_up", 0.0), numbers.length("tray_stop")
     faces = [
         Face(((start, low, LEAF), (end, low, LEAF), (end, high, behind), (start, high, behind)), "tray"),
         Face(((start, low, front), (end, low, front), (end, low, LEAF - 4), (start, low, LEAF - 4)), "tray"),
@@ -83,13 +81,13 @@ def tray_in_leaf(
     ]
     for x in (start, end):  # in the leaf, and in the cavity, where a tray above may cover it
         faces += [
-            Face(((x, low, -4), (x, low, LEAF), (x, low + STOP, LEAF), (x, low + STOP, -4)), "metal"),
+            Face(((x, low, -4), (x, low, LEAF), (x, low + stop, LEAF), (x, low + stop, -4)), "metal"),
             Face(
                 (
                     (x, low, LEAF),
                     (x, high, behind),
-                    (x, high + max(up, STOP_BACK), behind),
-                    (x, low + STOP, LEAF),
+                    (x, high + max(up, stop), behind),
+                    (x, low + stop, LEAF),
                 ),
                 "metal",
             ),
@@ -102,7 +100,7 @@ def tray_in_leaf(
 def rise_of_tray(numbers: Numbers, x: float, bed: float) -> Size:
     """How far a tray rises to the wall behind, its number over the tray, clear of both ends."""
     low, rise, behind = bed + 4, numbers.length("head_tray_mas"), depth_behind(numbers) - 3
-    over = max(numbers.length("head_up", 0.0), STOP) + 70
+    over = max(numbers.length("head_up", 0.0), numbers.length("tray_stop")) + 70
     return measured("head_tray_mas", (x, low, behind), (x, low + rise, behind), above=rise / 2 + over)
 
 

@@ -45,7 +45,6 @@ from exposure.junction.work_faces import (
     plate_at,
     round_opening,
 )
-from exposure.junction.work_leaf import STOP, STOP_BACK
 from exposure.junction.work_round_leaf import tray_ends
 
 # heights of the upper sheets' edges, and where two stand side by side
@@ -429,11 +428,11 @@ def _stop_end(x: float, high: float) -> Face:
 def _cavity_tray(numbers: Numbers) -> Made:
     rise = numbers.length("head_tray_mas")
     (left, right), low, out, back = tray_ends(numbers), LINTEL_TOP, LEAF_FACE, core_face(numbers) - 4
-    top, up = low + rise, numbers.length("head_up", 0.0)
+    top, up, stop = low + rise, numbers.length("head_up", 0.0), numbers.length("tray_stop")
     faces = [
         Face(((left, top, back), (right, top, back), (right, low, out), (left, low, out)), "tray"),
         *(
-            Face(((x, top, back), (x, top + max(up, STOP_BACK), back), (x, low + STOP, out), (x, low, out)), "metal")
+            Face(((x, top, back), (x, top + max(up, stop), back), (x, low + stop, out), (x, low, out)), "metal")
             for x in (left, right)
         ),
     ]  # fmt: skip
