@@ -1,5 +1,6 @@
 """What stands on a drawn junction: dimensions with their lines, ticks, numbers and names, rings with their leaders."""
 
+from collections.abc import Sequence
 from math import hypot
 
 from exposure.draw.drawing import Point, box_corners, escaped, filled, path, stroke, text
@@ -19,17 +20,34 @@ def _end_marks(ends: tuple[Point, Point]) -> str:
         return stroke(
             " ".join(path([(x - TICK, y + TICK), (x + TICK, y - TICK)]) for x, y in ends), width=1.5
         )
-    ux, uy = (bx - ax) / long, (by - ay) / long
-    arrows = []
-    for (x, y), way in ((ends[0], -1), (ends[1], 1)):
-        tail, aside = (x + way * ARROW[0] * ux, y + way * ARROW[0] * uy), (ARROW[1] * uy, ARROW[1] * ux)
-        arrows.append(
-            filled(
-                [(x, y), (tail[0] - aside[0], tail[1] + aside[1]), (tail[0] + aside[0], tail[1] - aside[1])],
-                INK,
-            )
-        )
-    return "".join(arrows)
+    return "".join(filled(arrow_head(tip, out), INK) for tip, out in zip(ends, outward(ends), strict=True))
+
+
+def outward(ends: Sequence[Point]) -> tuple[Point, Point]:
+    """Away from each other at the two ends of a size, one unit long; up and down where they are one.
+
+    Examples
+    --------
+    >>> outward([(0, 0), (4, 0)])
+    ((-1.0, -0.0), (1.0, 0.0))
+    """
+    (ax, ay), (bx, by) = ends
+    long = hypot(bx - ax, by - ay)
+    ux, uy = ((bx - ax) / long, (by - ay) / long) if long else (0.0, 1.0)
+    return (-ux, -uy), (ux, uy)
+
+
+def arrow_head(tip: Point, out: Point) -> list[Point]:
+    """An arrow that comes from ``out`` to its tip.
+
+    Examples
+    --------
+    >>> arrow_head((0, 0), (1, 0))
+    [(0, 0), (5.5, 2.2), (5.5, -2.2)]
+    """
+    (x, y), (ux, uy), (length, half) = tip, out, ARROW
+    foot, aside = (x + length * ux, y + length * uy), (half * uy, half * ux)
+    return [tip, (foot[0] - aside[0], foot[1] + aside[1]), (foot[0] + aside[0], foot[1] - aside[1])]
 
 
 def ruled_mark(one: Ruled) -> str:

@@ -11,8 +11,8 @@ from math import hypot, inf
 import shapely
 
 from exposure.draw.drawing import Box, Point, filled, is_free, path, picture, stroke, text
-from exposure.draw.junction_lanes import grown
-from exposure.draw.junction_marks import ARROW, TOGETHER
+from exposure.draw.junction_lanes import ARROW, TOGETHER, grown
+from exposure.draw.junction_marks import arrow_head, outward
 from exposure.draw.lettering import text_width, wrap
 from exposure.draw.palette import HAIR, INK, PAPER, RAIN, SOFT
 from exposure.draw.work_depth import painting_order
@@ -265,14 +265,10 @@ def _measured(ends: Sequence[Point], label: Point) -> str:
 
 def _from_outside(ends: Sequence[Point], label: Point) -> str:
     """Arrows from outside at a size whose two ticks would run together, the way to its number from the nearer one."""
-    (ax, ay), (bx, by) = ends
-    long = hypot(bx - ax, by - ay)
-    ux, uy = ((bx - ax) / long, (by - ay) / long) if long else (0.0, 1.0)
-    (length, half), tails, heads = ARROW, [], []
-    for (x, y), way in ((ends[0], -1), (ends[1], 1)):
-        foot, aside = (x + way * length * ux, y + way * length * uy), (half * uy, half * ux)
-        tails.append((x + way * (length + TAIL) * ux, y + way * (length + TAIL) * uy))
-        heads.append([(x, y), (foot[0] - aside[0], foot[1] + aside[1]), (foot[0] + aside[0], foot[1] - aside[1])])  # fmt: skip
+    ways = outward(ends)
+    heads = [arrow_head(tip, out) for tip, out in zip(ends, ways, strict=True)]
+    long = ARROW[0] + TAIL
+    tails = [(x + long * ux, y + long * uy) for (x, y), (ux, uy) in zip(ends, ways, strict=True)]
     near = min(tails, key=lambda tail: hypot(tail[0] - label[0], tail[1] - label[1]))
     thin = f"{path([tails[0], ends[0]])} {path([tails[1], ends[1]])} {path([near, label])}"
     return (

@@ -9,6 +9,7 @@ from exposure.junction.base import base_at_paving, base_at_soil
 from exposure.junction.corners import NO_CAVITY, has_cavity, inside_corner, outside_corner
 from exposure.junction.deck import deck_at_door, deck_at_wall, flat_roof_at_wall
 from exposure.junction.deck_jamb import deck_jamb
+from exposure.junction.door_jamb import deck_door_jamb, door_jamb
 from exposure.junction.door_side import door_side
 from exposure.junction.floor_line import (
     barrier_at_window,
@@ -18,7 +19,7 @@ from exposure.junction.floor_line import (
     floor_line_open,
 )
 from exposure.junction.head import head
-from exposure.junction.jamb import deck_door_jamb, door_jamb, jamb
+from exposure.junction.jamb import jamb
 from exposure.junction.laps import level_lap, upright_lap
 from exposure.junction.numbers import NumberMissingError, Numbers
 from exposure.junction.on_the_wall import block, meter_box

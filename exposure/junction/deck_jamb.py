@@ -3,7 +3,8 @@
 from dataclasses import replace
 
 from exposure.junction.build_up import Wall, wall_of
-from exposure.junction.jamb import as_door, jamb_of
+from exposure.junction.door_jamb import as_door
+from exposure.junction.jamb import jamb_of
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Layer, Point, Section, rectangle, sheet
 from exposure.junction.threshold import door_frame

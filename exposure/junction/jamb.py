@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from exposure.detail.beside import SET_BACK, beside
+from exposure.detail.beside import SET_BACK
 from exposure.junction.build_up import (
     LINING,
     Wall,
@@ -11,14 +11,12 @@ from exposure.junction.build_up import (
     core,
     lining,
     membrane,
-    wall_of,
     with_vapour_layer,
 )
 from exposure.junction.lining_tape import before_films, lining_tape, tape_over, tape_size
 from exposure.junction.numbers import Numbers
 from exposure.junction.over_frame import is_lined, over_the_edge
 from exposure.junction.scene import FILM, SHEET, Conflict, Dimension, Layer, Point, Section, rectangle, sheet
-from exposure.junction.threshold import door_frame
 from exposure.junction.window import (
     BEAD,
     BESIDE,
@@ -30,7 +28,6 @@ from exposure.junction.window import (
     TRIM,
     UNDER_FLANGE,
     Frame,
-    NotDrawnError,
     flange_before,
     glass,
     reveal_board_asked,
@@ -50,8 +47,6 @@ REVEAL_LAP = 25.0  # mm, trim of a reveal over the cladding at most
 TRIM_WIDE, REVEAL = 50.0, 12.0
 SEALED_WIDE = 8.0  # mm, bead under a flange on the cladding, from its edge
 LAP = 25.0  # mm, damp-proof course onto the frame; said in the row dpc_jamb
-AT_THE_HEAD = "The head is closed alike, its trim under the flashing."
-AT_THE_FOOT = "Cut above the foot of the cladding: below it the sheet that snow may lie against is turned in to the same frame."
 
 
 def jamb(numbers: Numbers) -> Section:
@@ -62,58 +57,6 @@ def jamb(numbers: Numbers) -> Section:
         back = Dimension("reveal", (wall.face, 0), (frame.outer, CLEAR), numbers.setback, "x", "top")
         return replace(made, dimensions=(*made.dimensions, back))
     return made
-
-
-def door_jamb(numbers: Numbers) -> Section:
-    """The jamb of a door whose frame stands on the floor behind the cavity of a leaf, while the windows stand at the leaf.
-
-    Raises
-    ------
-    NotDrawnError
-        Where a door stands as the windows do, whose jamb is drawn.
-    """
-    if not beside("door behind a leaf", numbers.circumstances):
-        message = "a door stands here as a window does"
-        raise NotDrawnError(message)
-    wall = wall_of(numbers)
-    frame = door_frame(numbers, wall)
-    deck = beside("over the cavity", numbers.circumstances)  # other doors stand as the windows do
-    made = jamb_of(numbers, wall, frame, lined=frame.outer > wall.leaf_back + FILM, row="reveal_door")
-    return replace(
-        made,
-        key="door-jamb",
-        title=f"Door jamb{' at a closed deck' * deck}, seen from above",
-        layers=tuple(as_door(numbers, wall, one) for one in made.layers),
-        notes=("The head is closed alike.", *("Other doors have the jamb of a window.",) * deck),
-    )
-
-
-def deck_door_jamb(numbers: Numbers) -> Section:
-    """The jamb of a door to a closed deck, a box frame on the floor, while the windows stand at the face of the cladding.
-
-    Raises
-    ------
-    NotDrawnError
-        Where such a door stands as the windows do, whose jamb is drawn.
-    """
-    if not beside("deck door behind the cladding", numbers.circumstances):
-        message = "a door to a deck stands here as a window does"
-        raise NotDrawnError(message)
-    wall = wall_of(numbers)
-    made = jamb_of(numbers, wall, door_frame(numbers, wall), lined=False)
-    return replace(
-        made,
-        key="deck-door-jamb",
-        title="Door jamb at a closed deck, seen from above",
-        layers=tuple(as_door(numbers, wall, one) for one in made.layers),
-        notes=(AT_THE_HEAD, *(AT_THE_FOOT,) * numbers.has("snow_roof")),
-    )
-
-
-def as_door(numbers: Numbers, wall: Wall, layer: Layer) -> Layer:
-    """A part of a window's jamb as it is named at a door, where a row says how its frame stands."""
-    own = ("deck_frame",) if numbers.has("deck_frame") and not wall.masonry else ()
-    return replace(layer, name="Door frame", rows=own) if layer.key == "frame" else layer
 
 
 def jamb_of(numbers: Numbers, wall: Wall, frame: Frame, *, lined: bool, row: str = "reveal_board") -> Section:

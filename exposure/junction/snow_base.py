@@ -27,11 +27,8 @@ BARE = (
     "low slab",
     INNER_COURSE,
 )  # without a name: a threshold has enough of them
-SLAT, BETWEEN, APART = (
-    (60.0, 28.0),
-    12.0,
-    12.0,
-)  # mm, slats of the landing, wide and thick, gaps between them, clear of the wall
+# mm, slats of the landing, wide and thick, gaps between them, clear of the wall
+SLAT, BETWEEN, APART = (60.0, 28.0), 12.0, 12.0
 BELOW_SILL = 10.0  # mm, top of the landing under the sill; no line sizes it
 OVER_WEEP = 20.0  # mm of leaf at least between weep holes and sill
 NEXT, CUT_OFF = 40.0, 15.0  # mm of the next slat shown, and past the edge of the drawing
