@@ -7,7 +7,8 @@ from exposure.detail import Step
 from exposure.doubts import Doubt, doubt
 from exposure.junction.base import base_at_paving, base_at_soil
 from exposure.junction.corners import NO_CAVITY, has_cavity, inside_corner, outside_corner
-from exposure.junction.deck import deck_at_door, deck_at_wall, flat_roof_at_wall
+from exposure.junction.deck import deck_at_wall, flat_roof_at_wall
+from exposure.junction.deck_door import deck_at_door
 from exposure.junction.deck_jamb import deck_jamb
 from exposure.junction.door_jamb import deck_door_jamb, door_jamb
 from exposure.junction.door_side import door_side
