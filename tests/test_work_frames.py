@@ -3,11 +3,13 @@
 import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
+from functools import lru_cache
 from itertools import pairwise, product
 from math import dist, hypot
 
+import numpy as np
 import pytest
-from shapely import LineString, Point, Polygon, unary_union
+from shapely import LineString, Point, Polygon, intersects, unary_union
 from shapely import box as shapely_box
 from test_junction import EVERY_FRAME, WALLS, ladder_numbers
 
@@ -484,20 +486,33 @@ def test_mesh_under_a_window_over_the_cavity_lies_between_its_frame_and_the_clad
     assert seen
 
 
-def uncovered(faces, frame):
-    """How much of a part's faces and lines is seen in its frame. [mm2, mm times 10]"""
+@lru_cache(maxsize=8)
+def painted(frame):
+    """Faces of a frame in the order they are painted, each with whether it is new; and the outline of each, of a line none."""
     given = [(face, False) for face in frame.before] + [(face, True) for face in frame.added]
     drawn = [given[place] for place in painting_order([face for face, _ in given], on_top=MARKS)]
+    return drawn, np.array([Polygon() if one.line else solid(one) for one, _ in drawn])
+
+
+@lru_cache(maxsize=4096)
+def solid(face):
+    return as_seen(face).buffer(0)
+
+
+def uncovered(faces, frame):
+    """How much of a part's faces and lines is seen in its frame. [mm2, mm times 10]"""
+    drawn, shapes = painted(frame)
     left = 0.0
     for place, (face, new) in enumerate(drawn):
         if not new or face not in faces:
             continue
-        over = unary_union([as_seen(one).buffer(0) for one, _ in drawn[place + 1 :] if not one.line])
         if face.line:
-            way = LineString([(x + LEAN[0] * d, z + LEAN[1] * d) for x, z, d in face.points])
-            left += 10 * way.difference(over).length
+            mine = LineString([(x + LEAN[0] * d, z + LEAN[1] * d) for x, z, d in face.points])
         else:
-            left += as_seen(face).buffer(0).difference(over).area
+            mine = shapes[place]
+        later = shapes[place + 1 :]
+        seen = mine.difference(unary_union(later[intersects(later, mine)]))
+        left += 10 * seen.length if face.line else seen.area
     return left
 
 
