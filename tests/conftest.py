@@ -9,6 +9,7 @@ from pathlib import Path
 
 import outside
 import pytest
+from quick_rings import rings_at_once
 
 # where this is set, every process that tests start would compile the whole program anew, and both test processes every test
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
@@ -91,6 +92,13 @@ def told_whole() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(RefusalError, "__init__", refused)
         patch.setattr(Doubt, "__new__", doubted)
+        yield
+
+
+@pytest.fixture
+def quick_rings() -> Iterator[None]:
+    """Rings on their parts at once, for a test that looks at words or at sheets alone."""
+    with rings_at_once():
         yield
 
 

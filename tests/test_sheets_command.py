@@ -9,6 +9,7 @@ import xml.etree.ElementTree as ET
 
 import geopandas
 import pytest
+from quick_rings import rings_at_once
 
 from exposure.cli import main
 from exposure.cli.example_command import EXAMPLES, example_text
@@ -28,7 +29,7 @@ def run(tmp_path_factory):
     )  # to be doubted
     house.write_text(words, "utf-8")
     given = [str(house), "--openings", str(at / "mine" / "openings.csv")]
-    with contextlib.redirect_stdout(io.StringIO()) as said:
+    with rings_at_once(), contextlib.redirect_stdout(io.StringIO()) as said:
         assert main(["sheets", *given, "--climate", "invented", "--out", str(at / "out")]) == 0
     return at / "out", said.getvalue()
 

@@ -299,6 +299,7 @@ def check_harmless(html, *, scripts):
     return parts
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_hostile_words_stay_words(hostile_house):
     for html, scripts in (
         (sheet_html(hostile_house, made=MADE), 0),
@@ -313,6 +314,7 @@ def test_hostile_words_stay_words(hostile_house):
 
 
 @pytest.mark.parametrize("letters", ["x" * 10_000, "שלום " * 2_000, "W " * 5_000, "\U0001f327" * 3_000])
+@pytest.mark.usefixtures("quick_rings")
 def test_endless_names_cost_no_page(house, letters):
     walls = tuple(replace(wall, name=f"{wall.name} {letters}") for wall in house.assessment.building.walls)
     long_house = detailed(Building(letters, walls), site_name=letters, years=2)
@@ -338,6 +340,7 @@ def sheets_of(html):
     return {int(re.search(r'id="sheet-(\d+)"', piece).group(1)): piece for piece in pieces}
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_a_semicolon_stands_between_two_sizes_and_never_last(angle_house):
     orders = [one for group in junction_sheet(sheet_plan(angle_house))["orders"] for one in group["orders"]]
     told = [re.sub("<[^>]+>", "", one).strip() for one in orders]
@@ -371,6 +374,7 @@ def test_elevations_built_alike_share_a_sheet_and_no_other_do(house):
             assert one.name in names or orders(one) != orders(first)
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_every_cell_of_the_matrix_points_to_a_sheet_that_has_that_junction(angle_house):
     html = sheet_html(angle_house)
     sheets = sheets_of(html)
@@ -424,6 +428,7 @@ def test_a_wall_without_a_membrane_is_told_nothing_of_a_bare_one(house):
         assert ("embrane" in " ".join(map(str, part["notes"]))) == told
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_what_no_drawing_shows_is_told_in_the_same_words_on_sheet_annex_and_screen(house):
     """A frame whose flange lies on the cladding does not reach over a deep cavity: of one elevation of the house, by its code."""
     first, *others = house.elevations
@@ -507,6 +512,7 @@ def test_the_larger_of_snow_and_upstand_is_the_size_over_a_roof(snow, row, size)
     assert (cell.row, cell.size) == (row, f"{size}\u00a0mm")
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_a_shared_drawing_names_every_elevation_that_is_sent_to_it(angle_house):
     plan = sheet_plan(angle_house)
     shared = junction_sheet(plan)["drawings"]
@@ -546,6 +552,7 @@ def test_a_shared_drawing_names_every_elevation_that_is_sent_to_it(angle_house):
     assert lent
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_a_corner_is_built_by_its_harder_wall_and_told_where_it_is(angle_house):
     """By the rows of the ladder, "by the harder of its two walls"; which walls meet is read from their ends, round the plan."""
     plan = sheet_plan(angle_house)
@@ -877,6 +884,7 @@ def test_a_junction_drawn_just_so_on_another_elevations_sheet_is_drawn_once():
     assert (sheet, len(drawn)) == (6, 1)
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_a_phone_says_which_neighbour_asks_more_at_a_corner(angle_house):
     """By the walls' own orders and ends: at every corner the wall that asks less names the other, and no other wall does."""
     plan = sheet_plan(angle_house)
@@ -919,6 +927,7 @@ def test_a_wall_whose_cavity_is_split_only_where_asked_hears_what_its_neighbours
     assert said == "At a corner with W: split. At a corner with S: split and sealed top to bottom."
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_the_order_of_the_only_door_is_printed_though_its_value_is_that_of_every_wall():
     """A door over the cavity stands on the edge of the floor, by the row's own words for a door."""
     over = Circumstances(window_position="over the cavity", threshold="a step at every door")
@@ -939,6 +948,7 @@ def test_the_order_of_the_only_door_is_printed_though_its_value_is_that_of_every
     assert "a door on one fixed to the edge of the floor" in orders
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_a_shared_drawing_says_which_parts_another_elevation_has_not(angle_house):
     """Held against the list under each elevation's own drawing, as the picture is printed."""
     plan = sheet_plan(angle_house)
@@ -974,6 +984,7 @@ def test_a_shared_drawing_says_which_parts_another_elevation_has_not(angle_house
     assert less
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_the_threshold_that_elevations_share_is_drawn_of_one_that_has_a_door(angle_house):
     """The list has one door, on the east: its threshold is drawn, though another elevation is the hardest."""
     drawing = next(one for one in sheet_plan(angle_house).common if one.section.key == "threshold")
@@ -1027,6 +1038,7 @@ def test_a_step_has_one_number_on_every_elevation():
     ) == [[1], [1]]
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_phone_register_and_order_of_work_number_a_step_alike(angle_house):
     """The sheet of the work holds every number there is: in its frames, or told of the elevations that alone have it."""
     sheet = work_sheet(sheet_plan(angle_house))
@@ -1062,6 +1074,7 @@ def test_phone_register_and_order_of_work_number_a_step_alike(angle_house):
         assert all(acts[0].get(number, adds) == adds for number, adds in one.items())
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_a_number_that_the_hardest_elevation_leaves_out_is_explained(house):
     """Only the mildest wall has a roof below it: its step has a number, which the frames lack."""
     mildest = house.elevations[-1].name
@@ -1238,6 +1251,7 @@ def test_an_order_of_several_walls_claims_no_more_than_its_weakest():
     assert mark_letter("read") not in order
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_snow_that_lies_deeper_before_one_wall_stands_in_the_sizes_of_the_steps():
     """By hand: 100 mm above the snow, 100 mm deep and 300 mm before the east."""
     own = {"wall_type": "masonry veneer", "snow_depth": 100.0, "elevations": {"east": {"snow_depth": 300.0}}}
@@ -1266,6 +1280,7 @@ def test_a_step_names_the_sheets_of_the_elevations_it_is_told_for():
     assert _drawn_on(plan, step, ["north"]) == " Drawn on sheet 4."
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_no_step_names_the_sheet_of_an_elevation_that_does_it_otherwise():
     """Held against the sheets on each elevation's own card of the phone."""
     told = box_building(name="Wrack House", length=12, width=8, bearing=52, height=5.6)
@@ -1327,6 +1342,7 @@ def test_an_elevations_sheet_draws_the_window_and_the_base_first_and_asks_ten_th
             assert 5 <= piece.count('class="tick"') <= 10
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_the_register_has_a_line_for_every_opening_and_blanks_for_the_rest():
     listed = (
         Opening("south-west", 900, 1200, 3, rated=750.0),
@@ -1384,6 +1400,7 @@ def test_the_register_has_a_line_for_every_opening_and_blanks_for_the_rest():
     assert take_off_csv(without).count("not listed") >= 4
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_a_wall_whose_openings_nobody_listed_shows_its_groove_beside_the_class():
     """As the lines of the list do: behind a leaf at the boards every frame needs one; before boards none does."""
     building = box_building(name="Ash House", length=12, width=8, bearing=142, height=5.6)
@@ -1399,6 +1416,7 @@ def test_a_wall_whose_openings_nobody_listed_shows_its_groove_beside_the_class()
     assert all(asked.endswith(", groove for the metal cover") for asked in told.values())
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_the_register_asks_nothing_at_a_step_that_an_opening_does_not_have():
     """A closed deck is flooded and the boards of its door are two steps: dashed for both windows, and for the door where there is no deck."""
     building = box_building(name="Wrack House", length=12, width=8, bearing=142, height=5.6)
@@ -1588,6 +1606,7 @@ def test_no_level_reads_like_the_class_of_a_membrane(house):
         assert f"<td>{wet}\u00a0/\u00a0{push}</td>" in table
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_the_first_sheet_and_the_phone_name_both_sheets_of_a_walls_corners():
     house = detailed(
         box_building(name="Leaf House", length=12, width=8, bearing=52, height=5.6),
@@ -1646,6 +1665,7 @@ def test_no_caution_is_cut_between_two_pages():
     assert "break-inside:avoid" in rule
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_the_register_is_the_same_as_data():
     listed = (Opening("south-west", 900, 1200, 2, rated=750.0), Opening("north-east", 600, 900, 1))
     building = box_building(name=HOSTILE, length=12, width=8, bearing=142, height=5.6)
@@ -1756,6 +1776,7 @@ def test_cautions_and_doubts_reach_every_reader(house):
     assert "indicative" in Parts(sheet_html(house)).words  # three years
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_an_order_that_differs_by_a_word_is_told_in_its_sentence(house, angle_house):
     """A word of the ladder's values alone, "clean and rolled" or "as drawn", tells nobody what to do."""
     keys = ("tape_prep", "reveal", "cav_top")
@@ -1800,6 +1821,7 @@ def test_at_a_level_door_in_snow_the_caution_of_the_snow_is_one():
     assert len({one.removesuffix(".") for one in told}) == 1
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_the_first_sheet_counts_the_doubts_that_the_sheet_of_figures_numbers(house, angle_house):
     for details in (house, angle_house):
         plan = sheet_plan(details)
@@ -1850,6 +1872,7 @@ def test_printed_factors_of_an_elevation_multiply_back(house):
         assert step * np.floor(product / step + 0.5) == float(answer.replace(",", ""))
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_one_factor_has_one_number_of_digits(angle_house):
     chains = figure_sheet(sheet_plan(angle_house))["chains"]
     told = {}
@@ -1886,6 +1909,7 @@ def test_why_a_level_was_raised_adds_up():
     assert level_words(canada).endswith(f" Wetness {canada.taken_to}.")
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_the_inputs_mark_follows_the_inputs(house):
     first = re.search(r"inputs ([0-9a-f]{4}-[0-9a-f]{4})", sheet_html(house)).group(1)
     wider = detailed(box_building(name="Wrack House", length=12, width=8.1, bearing=52, height=5.6))
@@ -1908,6 +1932,7 @@ def test_a_stopped_elevation_says_so_before_anything_to_build(house):
     assert '<ul class="trio">' not in site.split('id="e1"')[0]
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_a_house_that_is_stopped_on_every_elevation_is_printed_all_the_same():
     block = box_building(name="Tern Block", length=26, width=12.5, bearing=100, height=9.6)
     stopped = detailed(
@@ -2042,6 +2067,7 @@ def test_the_builders_file_has_photos_and_smoke_with_the_water_check(house):
         assert ("run smoke along" in words) == ("smoke" in told)
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_codes_on_the_plan_stand_beside_the_names_in_the_list(angle_house):
     from exposure.draw.assessment_pictures import codes_of
 

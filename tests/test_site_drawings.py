@@ -7,6 +7,7 @@ from types import SimpleNamespace
 
 import pytest
 from markupsafe import Markup
+from quick_rings import rings_at_once
 
 from exposure.assess import assess_building
 from exposure.assess.details import detail_building
@@ -27,6 +28,13 @@ from exposure.wall.building import box_building
 from tests.test_show_sheet import detailed, drawn_of, weather
 
 LISTED = (Opening("south-west", 900, 1200, 2), Opening("south-west", 900, 2100, 1, door=True))
+
+
+@pytest.fixture(scope="module", autouse=True)
+def quick_rings():
+    """None of these tests asks where a ring stands."""
+    with rings_at_once():
+        yield
 
 
 @pytest.fixture(scope="module")
