@@ -108,17 +108,23 @@ def test_a_click_before_the_words_are_made_draws_only_what_it_shows(app, monkeyp
 
 
 def test_the_file_for_the_site_is_made_once_however_often_it_is_looked_at(monkeypatch):
+    """Counted alone: that the file shown is the one the program makes is asked in `test_page.py`."""
     made = []
-    make = take_along.site_file_html
-    monkeypatch.setattr(take_along, "site_file_html", lambda *of, **told: made.append(1) or make(*of, **told))
+
+    def site_file_html(details, **_told):
+        made.append(details.assessment.building.name)
+        return f"<p>{made[-1]}</p>"
+
+    monkeypatch.setattr(take_along, "site_file_html", site_file_html)
     take_along._site_file.clear()  # of tests before
     for _ in range(2):
         app = page(view="site")
         app.run()
-        assert app.get("iframe")
-    assert len(made) == 1
+        assert app.get("iframe")[0].proto.srcdoc == "<p>Wrack House</p>"
+    assert made == ["Wrack House"]
     page(view="site", name="Fell House")
-    assert len(made) == 2
+    assert made == ["Wrack House", "Fell House"]
+    take_along._site_file.clear()
 
 
 def test_a_piece_is_made_once_however_many_ask():
