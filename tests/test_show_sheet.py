@@ -227,6 +227,16 @@ def house():
 
 
 @pytest.fixture(scope="module")
+def printed_sheets(house):
+    return sheet_html(house, made=MADE)
+
+
+@pytest.fixture(scope="module")
+def phone_file(house):
+    return site_file_html(house, made=MADE)
+
+
+@pytest.fixture(scope="module")
 def angle_house():
     """Six elevations round an inside corner, with some openings listed."""
     angle = [(0, 0), (14, 0), (14, 6), (6, 6), (6, 12), (0, 12)]
@@ -325,9 +335,9 @@ def test_endless_names_cost_no_page(house, letters):
     assert len(site_file_html(long_house).encode()) < plain + 60_000
 
 
-def test_ordinary_sheets_are_harmless_and_ask_for_nothing(house):
-    check_harmless(sheet_html(house, made=MADE), scripts=0)
-    check_harmless(site_file_html(house, made=MADE), scripts=1)
+def test_ordinary_sheets_are_harmless_and_ask_for_nothing(printed_sheets, phone_file):
+    check_harmless(printed_sheets, scripts=0)
+    check_harmless(phone_file, scripts=1)
 
 
 def kinds_of(html):
@@ -348,19 +358,19 @@ def test_a_semicolon_stands_between_two_sizes_and_never_last(angle_house):
     assert not [one for one in told if one.endswith(";")]
 
 
-def test_sheets_stand_in_the_order_of_use_and_reasons_in_an_annex(house):
-    kinds = kinds_of(sheet_html(house, made=MADE))
+def test_sheets_stand_in_the_order_of_use_and_reasons_in_an_annex(house, printed_sheets):
+    kinds = kinds_of(printed_sheets)
     fronts = kinds.count("elevation")
     assert 1 <= fronts <= 4
     assert kinds == ["building", *["elevation"] * fronts, "junctions", "work", "check", "figures", "openings"]
     assert kinds_of(annex_html(house, made=MADE)) == ["factors", "seasons", "laboratory", "reasons"]
 
 
-def test_elevations_built_alike_share_a_sheet_and_no_other_do(house):
+def test_elevations_built_alike_share_a_sheet_and_no_other_do(house, printed_sheets):
     def orders(one):
         return one.schedule.level, [(line.key, line.build) for line in one.schedule.lines]
 
-    sheets = [piece for piece in sheets_of(sheet_html(house)).values() if 'class="sheet elevation' in piece]
+    sheets = [piece for piece in sheets_of(printed_sheets).values() if 'class="sheet elevation' in piece]
     together = [
         {one.name for one in house.elevations if f"<bdi>{one.name}</bdi></th>" in piece} for piece in sheets
     ]
@@ -1171,11 +1181,11 @@ def test_forms_of_a_step_that_differ_in_sizes_or_at_doors_alone_are_told_once():
     assert _Otherwise(None, two, ["north"], ["N"]).sizes_of(other) is None
 
 
-def test_a_long_table_of_sizes_stands_in_two_halves(house):
+def test_a_long_table_of_sizes_stands_in_two_halves(house, printed_sheets):
     """Side by side in the two columns of the steps, every row once."""
     sizes = work_sheet(sheet_plan(house))["sizes"]
     tables = re.findall(
-        r"<table><caption>Sizes of the steps on each elevation(.*?)</table>", sheet_html(house), re.DOTALL
+        r"<table><caption>Sizes of the steps on each elevation(.*?)</table>", printed_sheets, re.DOTALL
     )
     assert len(sizes) > 10
     assert len(tables) == 2
@@ -1314,9 +1324,9 @@ def test_no_step_names_the_sheet_of_an_elevation_that_does_it_otherwise():
     assert otherwise > 3
 
 
-def test_words_of_a_step_can_be_broken_beside_its_number_and_before_its_caution(house):
+def test_words_of_a_step_can_be_broken_beside_its_number_and_before_its_caution(printed_sheets):
     """The PDF writer otherwise breaks a line after its first word."""
-    html = sheet_html(house)
+    html = printed_sheets
     assert re.search(r'class="no">\d+</span> \w', html)
     assert not re.search(r'class="no">\d+</span>\w', html)
     assert "<b> Caution:</b> The pane" in html
@@ -1333,8 +1343,8 @@ def test_the_head_of_a_shared_sheet_names_every_class_on_it(house):
     assert sheet["tally"] == tally_sign("severe", size=11)
 
 
-def test_an_elevations_sheet_draws_the_window_and_the_base_first_and_asks_ten_things_at_most(house):
-    for piece in sheets_of(sheet_html(house)).values():
+def test_an_elevations_sheet_draws_the_window_and_the_base_first_and_asks_ten_things_at_most(printed_sheets):
+    for piece in sheets_of(printed_sheets).values():
         if 'class="sheet elevation' in piece:
             heads = re.findall(r'<div class="column"><div class="draw" data-junction="([a-z-]+)"', piece)
             assert heads == ["sill", "head", "jamb"]
@@ -1595,9 +1605,9 @@ def test_a_printed_sheet_without_a_corner_tells_under_its_drawings_where_its_cor
             assert heights[told.index(True)] == min(heights)
 
 
-def test_no_level_reads_like_the_class_of_a_membrane(house):
+def test_no_level_reads_like_the_class_of_a_membrane(house, printed_sheets):
     """W1 is the tightest membrane: wetness and pressure stand by their names, each with its number alone."""
-    table = re.search(r"<caption>Elevations, hardest.*?</table>", sheet_html(house), re.DOTALL)[0]
+    table = re.search(r"<caption>Elevations, hardest.*?</table>", printed_sheets, re.DOTALL)[0]
     told = unescape(re.sub("<[^>]+>", " ", table)).replace("\u00a0", " ")
     assert "Wetness / pressure" in told
     assert not re.search(r"\b[WP] ?[1-4]\b", told)
@@ -1698,8 +1708,8 @@ def test_the_first_sheet_names_the_file_as_its_owner_did(house):
     assert "file met &lt;b&gt;mast&lt;/b&gt;.csv: invented record (invented), 2001 to 2003" in first
 
 
-def test_where_a_reader_finds_what_record_and_place_are(house):
-    first = Parts("<x " + sheets_of(sheet_html(house, made=MADE))[1]).words
+def test_where_a_reader_finds_what_record_and_place_are(printed_sheets):
+    first = Parts("<x " + sheets_of(printed_sheets)[1]).words
     for words in (
         "invented record (invented)",
         "2001 to 2003, 3 years count",
@@ -1722,8 +1732,8 @@ def test_no_source_says_twice_how_sure_it_is(house):
         assert len(re.findall(r"our choice|second.hand|from memory", source)) <= 1, source
 
 
-def test_every_sheet_says_invented_version_date_and_inputs(house):
-    html = sheet_html(house, made=MADE)
+def test_every_sheet_says_invented_version_date_and_inputs(house, printed_sheets):
+    html = printed_sheets
     sheets = html.split("<section")[1:]
     for number, sheet in enumerate(sheets, start=1):
         assert "Invented demo: do not build from it" in sheet
@@ -1735,10 +1745,10 @@ def test_every_sheet_says_invented_version_date_and_inputs(house):
     assert "do not build from it" not in real.replace("made up", "")
 
 
-def test_every_line_of_the_schedule_reaches_paper_with_its_mark(house):
+def test_every_line_of_the_schedule_reaches_paper_with_its_mark(house, printed_sheets, phone_file):
     parts = Parts(annex_html(house, made=MADE))
-    site = Parts(site_file_html(house, made=MADE))
-    sheets = re.sub(r"\s+", "", Parts(sheet_html(house, made=MADE)).words)
+    site = Parts(phone_file)
+    sheets = re.sub(r"\s+", "", Parts(printed_sheets).words)
     flat, flat_site = (re.sub(r"\s+", "", one.words) for one in (parts, site))
     for one in house.elevations:
         for line in one.schedule.lines:
@@ -1754,8 +1764,8 @@ def test_every_line_of_the_schedule_reaches_paper_with_its_mark(house):
         assert mark in parts.words
 
 
-def test_another_size_stands_behind_the_codes_of_its_elevations(house):
-    shared = next(p for p in sheets_of(sheet_html(house)).values() if 'class="sheet junctions' in p)
+def test_another_size_stands_behind_the_codes_of_its_elevations(house, printed_sheets):
+    shared = next(p for p in sheets_of(printed_sheets).values() if 'class="sheet junctions' in p)
     words = Parts("<x " + shared).words
     sizes = {
         one.name: next(line.value for line in one.schedule.lines if line.key == "end_dam")
@@ -1766,14 +1776,14 @@ def test_another_size_stands_behind_the_codes_of_its_elevations(house):
         assert re.search(rf"(?:NE|SE|NW|SW)[NESW, ]*: {value:g} mm", words), value
 
 
-def test_cautions_and_doubts_reach_every_reader(house):
-    for html in (sheet_html(house), site_file_html(house)):
+def test_cautions_and_doubts_reach_every_reader(house, printed_sheets, phone_file):
+    for html in (printed_sheets, phone_file):
         words = Parts(html).words
         for caution in house.elevations[0].schedule.cautions:
             assert caution in words
         for flag in house.assessment.flags:
             assert flag.replace("L/m2", "L/m²").split(";")[0][:60] in words
-    assert "indicative" in Parts(sheet_html(house)).words  # three years
+    assert "indicative" in Parts(printed_sheets).words  # three years
 
 
 @pytest.mark.usefixtures("quick_rings")
@@ -1840,13 +1850,13 @@ def test_the_first_sheet_counts_the_doubts_that_the_sheet_of_figures_numbers(hou
             assert Parts(f"<x>{words}").words.strip() in doubts, number
 
 
-def test_a_gust_of_the_house_is_told_from_that_of_the_elevation(house):
+def test_a_gust_of_the_house_is_told_from_that_of_the_elevation(house, printed_sheets):
     mine = window_order(mean=200.0, gust=641.0, house_gust=705.0)
     assert (
         window_words(mine).replace("\u00a0", " ") == "E750, gust 710 Pa on the hardest elevation; here 650 Pa"
     )
     assert window_words(window_order(mean=200.0, gust=705.0)).replace("\u00a0", " ") == "E750, gust 710 Pa"
-    sheets = {n: Parts("<x " + piece).words for n, piece in sheets_of(sheet_html(house)).items()}
+    sheets = {n: Parts("<x " + piece).words for n, piece in sheets_of(printed_sheets).items()}
     plan = sheet_plan(house)
     for sheet in plan.fronts:
         for one in sheet.elevations:
@@ -1855,8 +1865,8 @@ def test_a_gust_of_the_house_is_told_from_that_of_the_elevation(house):
             assert window_words(one.window).replace("\u00a0", " ") in sheets[sheet.number]
 
 
-def test_printed_factors_of_an_elevation_multiply_back(house):
-    sheet = next(p for p in sheets_of(sheet_html(house)).values() if 'class="sheet figures' in p)
+def test_printed_factors_of_an_elevation_multiply_back(house, printed_sheets):
+    sheet = next(p for p in sheets_of(printed_sheets).values() if 'class="sheet figures' in p)
     rows = re.findall(r'<tr class="chain">.*?</tr>', sheet, re.DOTALL)
     assert len(rows) == 2 * len(house.elevations)
     for row in rows:
@@ -2039,8 +2049,8 @@ def test_without_the_writer_the_cure_is_told(monkeypatch):
 # ------------------------------------------------------------------ the builder's file
 
 
-def test_the_builders_file_stands_in_the_order_of_need(house):
-    html = site_file_html(house, made=MADE)
+def test_the_builders_file_stands_in_the_order_of_need(phone_file):
+    html = phone_file
     order = [
         "Wrack House, Quern Bay", "Saved 25 November 2026", "do not build from it", "Worst elevation", 'class="trio"',
         "Openings", "Do in this order", "Then check each place", '<div class="boxed" role="note"><span class="word">Caution',
@@ -2052,9 +2062,9 @@ def test_the_builders_file_stands_in_the_order_of_need(house):
     assert places == sorted(places)
 
 
-def test_the_builders_file_has_photos_and_smoke_with_the_water_check(house):
+def test_the_builders_file_has_photos_and_smoke_with_the_water_check(house, phone_file):
     """Each elevation's own orders, in its own check; one that asks no smoke search has none."""
-    site = site_file_html(house, made=MADE)
+    site = phone_file
     checks = re.findall(r"<summary>Site water check</summary>.*?</dl>", site, re.DOTALL)
     assert len(checks) == len(house.elevations)
     for check, one in zip(checks, house.assessment.elevations, strict=True):
@@ -2094,8 +2104,8 @@ def test_codes_on_the_plan_stand_beside_the_names_in_the_list(angle_house):
         assert f'<th scope="row">{code} <bdi>{name}</bdi>' in front
 
 
-def test_the_builders_file_is_small_and_lets_only_its_own_script_through(house):
-    html = site_file_html(house)
+def test_the_builders_file_is_small_and_lets_only_its_own_script_through(phone_file):
+    html = phone_file
     assert len(html.encode()) < 900_000
     policy = re.search(r'http-equiv="Content-Security-Policy" content="([^"]+)"', html).group(1)
     assert policy.startswith("default-src 'none'")
@@ -2108,8 +2118,8 @@ def test_the_builders_file_is_small_and_lets_only_its_own_script_through(house):
     assert "http" not in re.sub(r"http-equiv|http://www.w3.org/2000/svg", "", html)
 
 
-def test_every_box_has_its_own_name_and_label(house):
-    html = site_file_html(house)
+def test_every_box_has_its_own_name_and_label(phone_file):
+    html = phone_file
     boxes = re.findall(r'<input type="checkbox" id="([^"]+)"', html)
     labels = re.findall(r'<label[^>]* for="([^"]+)"', html)
     assert len(boxes) == len(set(boxes)) > 40
@@ -2118,8 +2128,8 @@ def test_every_box_has_its_own_name_and_label(house):
     assert len(ids) == len(set(ids))
 
 
-def test_sheet_ids_are_unique(house):
-    ids = re.findall(r'\bid="([^"]+)"', sheet_html(house))
+def test_sheet_ids_are_unique(printed_sheets):
+    ids = re.findall(r'\bid="([^"]+)"', printed_sheets)
     assert len(ids) == len(set(ids))
 
 
@@ -2166,12 +2176,12 @@ def test_that_the_wind_seldom_stands_square_is_one_doubt_with_the_numbers_of_eac
     )
 
 
-def test_an_order_ticked_on_every_sheet_is_not_told_again(house):
+def test_an_order_ticked_on_every_sheet_is_not_told_again(house, printed_sheets):
     """By the rule: what each elevation's own sheet asks to tick stands there alone, everything else behind them."""
     plan = sheet_plan(house)
     flat = {
         number: re.sub(r"\s+", "", Parts("<x " + piece).words)
-        for number, piece in sheets_of(sheet_html(house)).items()
+        for number, piece in sheets_of(printed_sheets).items()
     }
     shared = flat[plan.numbers["junctions"]]
     held = [{line.key: line for line in sheet.elevations[0].schedule.lines} for sheet in plan.fronts]
