@@ -152,6 +152,7 @@ def test_the_words_of_help_need_no_heavy_library(name):
         "print('loaded', *sys.modules)"
     )
     ended = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert ended.stdout.startswith(f"usage: exposure {name}")
     loaded = set(ended.stdout.rpartition("loaded")[2].split())
     assert not loaded & {"numba", "rasterio", "geopandas", "shapely", "pyproj", "streamlit", "zarr", "dask"}
     if name in (
