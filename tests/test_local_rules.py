@@ -762,6 +762,16 @@ def idle_answers(rule, *, rounds=200):
     """Answers of a rule that never do anything else than another answer to the same question, among circumstances by chance."""
     chance, bearing = Random(1), set()
     every = {(one.key, answer) for one in rule.questions for answer in _candidates(rule, one)}
+    known = {}
+
+    def does(facts, answers):
+        case = repr(
+            (facts, sorted(answers.items()))
+        )  # a rule with few questions meets the same case again and again
+        if case not in known:
+            known[case] = followed(rule, facts, answers)
+        return known[case]
+
     for _ in range(rounds):
         facts = {one.fact: chance.choice(FACTS[one.fact]) for one in rule.inputs if one.kind == "fact"}
         answers = {one.key: chance.choice(_candidates(rule, one)) for one in rule.questions}
@@ -769,7 +779,7 @@ def idle_answers(rule, *, rounds=200):
             one.key: answers[one.key] for one in rule.questions if not one.optional or chance.random() < 0.5
         }
         for one in rule.questions:
-            tried = {it: followed(rule, facts, {**answers, one.key: it}) for it in _candidates(rule, one)}
+            tried = {it: does(facts, {**answers, one.key: it}) for it in _candidates(rule, one)}
             if len(set(tried.values())) > 1:
                 bearing |= {(one.key, it) for it in tried}
         if bearing == every:
