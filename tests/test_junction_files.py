@@ -292,6 +292,7 @@ def test_a_wall_whose_outside_corners_have_all_a_drawing_of_another_kind_gives_n
     assert _only_in([pair], (pair, ("south", "east"))) == {"west"}
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_words_under_a_drawing_are_never_cut():
     """A part's name of two lines, a warning and a clash of twenty."""
     long = "Cladding, its lower edge held clear of the ground by packers that stand apart and let water pass between them. "
@@ -309,6 +310,7 @@ def test_words_under_a_drawing_are_never_cut():
     assert "…" not in "".join(under["parts"])
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_a_warning_under_a_shared_drawing_names_the_walls_it_is_of():
     """Of two walls south alone is built as drawn: its letter stands before the words; built by both, or on its own sheet, none."""
     (sill,), _ = drawings_of([("south", ladder_numbers(4, WALLS[0]))], JUNCTIONS[:1])
@@ -330,6 +332,7 @@ def test_a_warning_under_a_shared_drawing_names_the_walls_it_is_of():
     )
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_a_warning_beside_a_shared_drawing_is_of_every_elevation_whose_own_drawing_has_it():
     """By hand: three walls, south drawn; the frame stands back at two of them, or at all, and dry is told of south alone."""
     one = [junction for junction in JUNCTIONS if junction.key == "sill"]
@@ -374,6 +377,7 @@ def test_what_a_walls_own_base_says_is_told_where_the_drawing_of_another_stands_
         assert {cell.sheet for cell in row["base-soil"].values()} == {sheet}
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_a_sheet_prints_what_its_drawings_say_below_them():
     """An engineer sizes the ledger of a slatted deck; in snow a piece of its wall is left out. Of corners other words tell."""
     slats, corner = (
@@ -980,6 +984,7 @@ def test_a_cad_file_after_another_holds_nothing_of_it():
     assert not found[0][-1]
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_every_drawing_of_a_house_of_eight_elevations_is_written(tmp_path):
     numbers = [(f"side {place}", ladder_numbers(1 + place % 4, WALLS[0])) for place in range(8)]
     drawings, left_out = drawings_of(numbers)
@@ -988,6 +993,7 @@ def test_every_drawing_of_a_house_of_eight_elevations_is_written(tmp_path):
     assert not [path for path in tmp_path.iterdir() if path not in written]
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_a_drawing_says_whether_it_is_of_one_elevation_of_some_or_of_all(tmp_path):
     """South and north are built alike, west a level milder; of the one base drawn for all the picture and the CAD file say so."""
     sill, base = (next(one for one in JUNCTIONS if one.key == key) for key in ("sill", "lap-level"))
