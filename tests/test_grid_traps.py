@@ -82,7 +82,7 @@ def stored(data: xr.Dataset, folder: Path, form: str = "netcdf") -> Path:
         return path
     path = folder / "grid.zarr"
     data.to_zarr(
-        path, encoding={name: {"chunks": (24, 6, 8)} for name in data.data_vars if data[name].ndim == 3}
+        path, encoding={name: {"chunks": (168, 6, 8)} for name in data.data_vars if data[name].ndim == 3}
     )
     return path
 
@@ -296,7 +296,7 @@ def odd_grid(what: str) -> xr.Dataset:
             0.0  # few hours of rain, as a gauge of inches has
         )
     elif what == "stuck rain":
-        rain[1000:1007] = 3.7
+        rain[1005:1012] = 3.7  # over the end of a chunk of a week
     elif what == "a code":
         rain[500:2000:300] = 99.9
     elif what == "wind not read":
