@@ -1,15 +1,15 @@
 """Fixtures every test folder shares."""
 
+import fcntl
 import gc
 import os
 import shutil
 import sys
-from collections.abc import Generator, Iterator
+from collections.abc import Callable, Generator, Iterator
 from pathlib import Path
 
 import outside
 import pytest
-from quick_rings import rings_at_once
 
 # where this is set, every process that tests start would compile the whole program anew, and both test processes every test
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
@@ -95,9 +95,33 @@ def told_whole() -> Iterator[None]:
         yield
 
 
+@pytest.fixture(scope="session")
+def made_once(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, Callable[[], str]], str]:
+    """What costs much and several tests read: made by the test process that asks first, read by the other, in this run alone."""
+    folder = tmp_path_factory.getbasetemp()
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        folder = folder.parent  # the one of all processes of this run
+    folder /= "made-once"
+    folder.mkdir(exist_ok=True)
+
+    def find(name: str, make: Callable[[], str]) -> str:
+        kept = folder / name
+        with (folder / f"{name}.lock").open("w") as lock:
+            fcntl.flock(lock, fcntl.LOCK_EX)
+            if not kept.exists():
+                half = folder / f"{name}.half"
+                half.write_text(make(), "utf-8", newline="")
+                half.rename(kept)
+        return kept.read_bytes().decode("utf-8")
+
+    return find
+
+
 @pytest.fixture
 def quick_rings() -> Iterator[None]:
     """Rings on their parts at once, for a test that looks at words or at sheets alone."""
+    from quick_rings import rings_at_once  # a process that runs no test has no need of it
+
     with rings_at_once():
         yield
 

@@ -2,6 +2,7 @@
 
 import argparse
 import itertools
+import json
 import math
 import re
 from functools import cache
@@ -57,45 +58,80 @@ __all__ = ["angle_house", "house"]
 
 
 @pytest.fixture(scope="module")
-def houses(house, angle_house, tmp_path_factory):
+def house_of(house, angle_house, tmp_path_factory):
     """Houses of timber, masonry and board, new and standing, with four to six elevations."""
     folder = tmp_path_factory.mktemp("houses")
     for name in ("house.toml", "openings.csv", "prices.csv"):
         (folder / name).write_text(example_text(name), "utf-8")
     standing = example_text("house.toml").replace("[details]", '[details]\nwork = "standing wall"')
+    assert "standing wall" in standing
     (folder / "standing.toml").write_text(standing, "utf-8")
     told = {
         name: (HOUSES / f"{name}.toml", HOUSES / f"{name}_openings.csv") for name in (*NAMES[2:5], *FULLEST)
     }
     told["standing"] = (folder / "standing.toml", folder / "openings.csv")
-    found = {"wrack": house, "angle": angle_house}
-    for name, (file, openings) in told.items():
+
+    def found(name):
+        if name in ("wrack", "angle"):
+            return house if name == "wrack" else angle_house
         parser = argparse.ArgumentParser()
         sheets_command.add_arguments(parser)
+        file, openings = told[name]
         given = [str(file), "--openings", str(openings), "--prices", str(folder / "prices.csv")]
         asked = parser.parse_args([*given, "--climate", "invented", "--out", str(folder)])
-        found[name] = details_from_arguments(asked).details
-    assert "standing wall" in standing
+        return details_from_arguments(asked).details
+
     return found
 
 
-@pytest.fixture(scope="module")
-def html_of(houses):
-    """The sheets of a house as one page, put together once."""
-    return cache(lambda name: sheet_html(houses[name]))
+def printed(details):
+    """The sheets of a house as one page, and of its drawings what tests ask: all at once, while their labels are remembered."""
+    html, plan = sheet_html(details), sheet_plan(details)
+    heights = {
+        sheet.number: [
+            printed_height(one) for column in elevation_sheet(plan, sheet)["columns"] for one in column
+        ]
+        for sheet in plan.fronts
+    }
+    drawn = [(one, DRAWN_TALL) for sheet in plan.fronts for one in sheet.drawings]
+    drawn += [(one, SHARED_TALL) for one in plan.common]
+    labels = []
+    for drawing, tall in drawn:
+        svg, parts = bare_junction(drawing.section, width=DRAWN_WIDE, tallest=tall)
+        found = len(re.findall(r"<text ", svg)) - 2  # without the words for the two sides
+        asked = len(numbered_parts(drawing.section)), len(drawing.section.dimensions)
+        labels.append((drawing.stem, found, len(parts), *asked))
+    many = {sheet.number: len(sheet.drawings) for sheet in plan.fronts}
+    return {"html": html, "heights": [*heights.items()], "many": [*many.items()], "labels": labels}
 
 
 @pytest.fixture(scope="module")
-def pdf_of(html_of):
+def printed_of(house_of, made_once):
+    return cache(
+        lambda name: json.loads(
+            made_once(f"printed-{name}.json", lambda: json.dumps(printed(house_of(name))))
+        )
+    )
+
+
+@pytest.fixture(scope="module")
+def html_of(printed_of):
+    return lambda name: printed_of(name)["html"]
+
+
+@pytest.fixture(scope="module")
+def pdf_of(html_of, made_once):
     """The sheets of a house on this paper from the PDF writer, written once."""
     pytest.importorskip("weasyprint")
 
     def write(name, paper):
         html = html_of(name)
         assert html.count("@page{margin") == 1
-        return sheet_pdf(html.replace("@page{margin", f"@page{{size:{paper};margin"))
+        return sheet_pdf(html.replace("@page{margin", f"@page{{size:{paper};margin")).decode("latin-1")
 
-    return cache(write)
+    return cache(
+        lambda name, paper: made_once(f"{name}-{paper}.pdf", lambda: write(name, paper)).encode("latin-1")
+    )
 
 
 def fullness(pdf):
@@ -146,20 +182,19 @@ def test_no_page_is_nearly_empty_from_a_browser(html_of, browser, name, paper):
 
 @pytest.mark.browser
 @pytest.mark.parametrize("name", ["block", "brick", "mountain"])
-def test_drawings_are_shared_out_by_the_height_they_have_in_print(houses, html_of, browser, name):
+def test_drawings_are_shared_out_by_the_height_they_have_in_print(printed_of, html_of, browser, name):
     """As high as a browser sets them on Letter, to one line of a key more or less, and no sharing out is two lines shorter."""
-    plan = sheet_plan(houses[name])
+    many = dict(printed_of(name)["many"])
     page = browser.new_page(viewport={"width": 748, "height": 1000})
     page.emulate_media(media="print")
     page.set_content(html_of(name))
-    for sheet in plan.fronts:
-        told = [printed_height(one) for column in elevation_sheet(plan, sheet)["columns"] for one in column]
+    for number, told in printed_of(name)["heights"]:
         columns = page.evaluate(
-            f"""[...document.querySelectorAll("#sheet-{sheet.number} .column")].map(
+            f"""[...document.querySelectorAll("#sheet-{number} .column")].map(
                 column => [...column.querySelectorAll("[data-junction]")].map(one => one.getBoundingClientRect().height + 4))"""
         )
         heights = [high for column in columns for high in column]
-        assert len(heights) == len(sheet.drawings)
+        assert len(heights) == many[number]
         assert told == pytest.approx(heights, abs=11)
         shared = [
             max(sum(high for high, at in zip(heights, places, strict=True) if at == one) for one in range(3))
@@ -232,12 +267,9 @@ def test_print_is_large_enough_to_read(html_of, pdf_of, name):
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_every_size_and_ring_of_a_drawing_finds_room(houses, name):
-    plan = sheet_plan(houses[name])
-    drawn = [(one, DRAWN_TALL) for sheet in plan.fronts for one in sheet.drawings]
-    drawn += [(one, SHARED_TALL) for one in plan.common]
-    for drawing, tall in drawn:
-        svg, parts = bare_junction(drawing.section, width=DRAWN_WIDE, tallest=tall)
-        assert len(parts) == len(numbered_parts(drawing.section))
-        labels = len(re.findall(r"<text ", svg)) - 2  # without the words for the two sides
-        assert labels == len(parts) + len(drawing.section.dimensions), drawing.stem
+def test_every_size_and_ring_of_a_drawing_finds_room(printed_of, name):
+    labels = printed_of(name)["labels"]
+    assert labels
+    for stem, found, parts, numbered, sizes in labels:
+        assert parts == numbered
+        assert found == parts + sizes, stem
