@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from itertools import pairwise
 
-from exposure.junction.leaf import LAP
+from exposure.junction.leaf import CHASE, LAP
 from exposure.junction.numbers import Numbers
 from exposure.junction.work_faces import HIGH, LEAN, WIDE, Face, Made, Size, flat, line, measured
 
@@ -55,11 +55,26 @@ def over_roof(numbers: Numbers) -> list[Face]:
     ]
 
 
-def _let_in(_: Numbers) -> Made:
+def turned_in(start: float, end: float, bed: float, d: float, material: str = "tray") -> Face:
+    """The upper edge of what is let into the joint at ``bed``, on the leaf."""
+    return Face(((start, bed, d), (end, bed, d), (end, bed, CHASE), (start, bed, CHASE)), material)
+
+
+def _let_in(numbers: Numbers) -> Made:
+    """A flashing, or the membrane of a deck where no roof or saddle meets the leaf."""
     left, right = ROOF_ENDS
-    leg = (right - 120, ROOF, -90.0)
-    faces = [flat(left, ROOF, right, BED, "metal", -3), _on_roof(-120, "tray", -3)]
-    return faces, [Size("", (right - 150, ROOF - 130, -90), (leg,), "its leg on roof or deck")]
+    flashed = any(map(numbers.has, ("step_h", "step_flat", "saddle_up")))
+    up, on = ("metal", "tray") if flashed else ("flap", "flap")
+    leg, edge = (right - 120, ROOF, -90.0), (left + 120, BED, CHASE / 2)
+    faces = [
+        flat(left, ROOF, right, BED, up, -3),
+        _on_roof(-120 if flashed else -230, on, -3),
+        turned_in(left, right, BED, -3, on),
+    ]
+    return faces, [
+        Size("", (right - 150, ROOF - 130, -90), (leg,), "its leg on roof or deck" if flashed else "deck's membrane"),
+        Size("", (left + 180, BED + 150, 0), (edge,), "into the joint"),
+    ]  # fmt: skip
 
 
 def tray_front(start: float, end: float, bed: float, front: float = FRONT) -> Face:

@@ -1,6 +1,7 @@
 """What the steps at a masonry leaf along a roof look like: flashing and cavity trays that go up with the slope, step by step."""
 
 from collections.abc import Callable
+from typing import NamedTuple
 
 from exposure.junction.numbers import Numbers
 from exposure.junction.work_faces import HIGH, WIDE, Face, Made, Size, flat, line, measured
@@ -12,25 +13,44 @@ from exposure.junction.work_leaf import (
     sheet_over_leg,
     tray_front,
     tray_in_leaf,
+    turned_in,
     wall_behind,
 )
 
-EAVE, PITCH = (200.0, 130.0), 0.5
+EAVE, PITCH = (330.0, 130.0), 0.5
 ROOF = (-20.0, -420.0)  # depth of its edges, at the leaf and before it
-LAPPED = 60.0  # of a piece over the one below it, as drawn; no line sizes it
-STEP, RISE = 300.0, 150.0  # of one step of the flashing, two courses high
-ENDS = (400.0, 700.0, WIDE)  # x of the upper end of each step
-TRAYS = ((100.0, 460.0), (340.0, 760.0), (640.0, WIDE))  # x of the ends of each tray
+LAPPED = 60.0  # of a piece over the one below it, and of a tray past its piece, as drawn; no line sizes it
+FIRST, RISE = 200.0, 150.0  # length of the first piece of flashing, and height of a step, two courses
 COURSE = 75.0
+MOUTH, INNER = EAVE[0] - 90, EAVE[0] + 15  # x of the ends of a kick-out
+LOWEST = EAVE[0] - 130  # x of the lower end of the lowest tray
+
+
+class Step(NamedTuple):
+    """A joint of the leaf, the piece let into it from its lower to its upper end, and the ends of the tray on that."""
+
+    bed: float
+    start: float
+    end: float
+    tray: tuple[float, float]
 
 
 def _roof(x: float) -> float:
     return EAVE[1] + PITCH * (x - EAVE[0])
 
 
-def _bed(numbers: Numbers, step: int) -> float:
-    """The joint that flashing and tray of a step lie in."""
-    return _roof(ENDS[0]) + numbers.length("step_h") + RISE * step
+def _steps(numbers: Numbers) -> list[Step]:
+    """From the eave up as far as the picture: the lowest is a kick-out where an eave ends, else the first piece of flashing."""
+    kicks, up = numbers.has("kick_h"), numbers.length("step_h")
+    bed = EAVE[1] + (numbers.length("kick_h") if kicks else PITCH * FIRST + up)
+    steps: list[Step] = []
+    while not steps or steps[-1].end < WIDE - LAPPED:
+        start = steps[-1].end - LAPPED if steps else EAVE[0]
+        end = INNER if kicks and not steps else EAVE[0] + (bed - up - EAVE[1]) / PITCH
+        tray = (start if steps else LOWEST, min(end + LAPPED, WIDE))
+        steps.append(Step(bed, start, min(end, WIDE), tray))
+        bed += RISE
+    return steps
 
 
 def _before(step: int) -> float:
@@ -40,7 +60,7 @@ def _before(step: int) -> float:
 
 def along_roof(numbers: Numbers) -> list[Face]:
     """The leaf as far as the joint of the lowest step, the wall behind it, and the roof that runs up along it."""
-    bed, (x, z), top = _bed(numbers, 0), EAVE, _roof(WIDE)
+    bed, (x, z), top = _steps(numbers)[0].bed, EAVE, _roof(WIDE)
     return [
         *wall_behind(numbers),
         *leaf_up_to(bed),
@@ -50,14 +70,11 @@ def along_roof(numbers: Numbers) -> list[Face]:
 
 
 def _flashing(numbers: Numbers, step: int) -> list[Face]:
-    """One piece of the step flashing, over the one below it, and its part on the roof."""
-    left, right, bed, d = (
-        ENDS[step] - STEP - LAPPED if step else EAVE[0],
-        ENDS[step],
-        _bed(numbers, step),
-        _before(step),
-    )
+    """One piece of the step flashing, over the one below it, its upper edge in the joint, and its part on the roof."""
+    bed, left, right, _ = _steps(numbers)[step]
+    d = _before(step)
     return [
+        turned_in(left, right, bed, d),
         Face(((left, _roof(left), d), (right, _roof(right), d), (right, bed, d), (left, bed, d)), "metal"),
         Face(((left, _roof(left), -21 - step), (right, _roof(right), -21 - step), (right, _roof(right), -110 - step), (left, _roof(left), -110 - step)),
              "tray"),
@@ -65,17 +82,20 @@ def _flashing(numbers: Numbers, step: int) -> list[Face]:
 
 
 def _kick_out(numbers: Numbers) -> Made:
-    """Where an eave ends at the leaf, the kick-out below the lowest piece: up the leaf into the same joint, on the roof and out past its end."""
-    if not numbers.has("kick_h"):
-        return [], []
-    out, high, d, (x, z) = numbers.length("kick_proj"), _bed(numbers, 0), _before(0) + 2, EAVE
-    mouth, inner, low = x - 70, x + 120, z - 30
-    up = _roof(inner)
+    """Where an eave ends at the leaf: up the leaf into the joint of the lowest tray, and out past the end of the roof."""
+    out, bed, d, (x, z) = numbers.length("kick_proj"), _steps(numbers)[0].bed, _before(0), EAVE
+    low = _roof(MOUTH)
     faces = [
-        Face(((mouth, low, d), (x, z, d), (inner, up, d), (inner, high, d), (mouth, high, d)), "metal"),
-        Face(((mouth, low, d), (x, z, d), (x, z, -0.6 * out), (mouth, low - 15, -out)), "tray"),
+        turned_in(MOUTH, INNER, bed, d),
+        Face(((MOUTH, low, d), (INNER, _roof(INNER), d), (INNER, bed, d), (MOUTH, bed, d)), "metal"),
+        Face(((MOUTH, low, d), (x, z, d), (x, z, -0.6 * out), (MOUTH, low - 15, -out)), "tray"),
     ]  # fmt: skip
-    return faces, [Size("", (x - 90, high + 110, -out), ((mouth + 20, low + 40, d),), "kick-out")]
+    return faces, [
+        measured("kick_h", (x, z, d), (x, bed, d), beside=260, above=120),
+        measured(
+            "kick_proj", (MOUTH - 15, low - 15, 0), (MOUTH - 15, low - 15, -out), beside=-100, above=290
+        ),
+    ]
 
 
 def _courses(numbers: Numbers, low: float, high: float) -> list[Face]:
@@ -97,35 +117,53 @@ def _courses(numbers: Numbers, low: float, high: float) -> list[Face]:
 
 def _weep(numbers: Numbers, step: int) -> list[Face]:
     """The open joint at the lower end of a tray, and the tray's edge in the face of the leaf."""
-    (left, right), low = TRAYS[step], _bed(numbers, step) + 8
+    bed, _, _, (left, right) = _steps(numbers)[step]
+    low = bed + 8
     return [
         flat(left + 40, low, left + 52, low + 65, "fixing", -6),
         line([(left, low - 2, -6), (right, low - 2, -6)], "hidden edge"),
     ]
 
 
+def _end_below(numbers: Numbers, step: int) -> Made:
+    """Of the tray below a step what the flashing of the step hides, and how far the trays lap."""
+    below, above = _steps(numbers)[step - 1 : step + 1]
+    left, right, low, d = above.tray[0], below.tray[1], below.bed + 4, _before(step) - 0.5
+    high = low + numbers.length("tray_stop")
+    middle = (low + high) / 2
+    ends = (left, middle, d), (right, middle, d)
+    return [line([(left, low, d), (right, low, d), (right, high, d)], "cut away")], [
+        Size("", (30, above.bed + 90, d), ends, "overlap")
+    ]
+
+
 def _front(numbers: Numbers, step: int) -> Face:
     """What of a tray is seen before the finished leaf: its front, over the flashing it lies on."""
-    return tray_front(*TRAYS[step], _bed(numbers, step), _before(step) - 1)
+    bed, _, _, tray = _steps(numbers)[step]
+    return tray_front(*tray, bed, _before(step) - 1)
 
 
 def _sheet(numbers: Numbers, step: int) -> list[Face]:
     """Membrane down over the leg of a tray through its own cut."""
-    low = _bed(numbers, step) + 10 + numbers.length("head_tray_mas")
-    return sheet_over_leg(numbers, *TRAYS[step], low, depth_behind(numbers) - 6 - 6 * step)
+    bed, _, _, tray = _steps(numbers)[step]
+    low = bed + 10 + numbers.length("head_tray_mas")
+    return sheet_over_leg(numbers, *tray, low, depth_behind(numbers) - 6 - 6 * step)
 
 
-def _first_flashing(numbers: Numbers) -> Made:
-    x, bed = ENDS[0], _bed(numbers, 0)
-    faces, names = _kick_out(numbers)
-    return [*faces, *_flashing(numbers, 0)], [
-        measured("step_h", (x, _roof(x), -8), (x, bed, -8), beside=80),
-        *names,
-    ]
+def _leg_of(numbers: Numbers, step: int, **label: float) -> Size:
+    """How high a piece of flashing stands over the roof at its upper end."""
+    bed, _, x, _ = _steps(numbers)[step]
+    return measured("step_h", (x, _roof(x), _before(step)), (x, bed, _before(step)), **label)
+
+
+def _first_piece(numbers: Numbers) -> Made:
+    if numbers.has("kick_h"):
+        return _kick_out(numbers)
+    return _flashing(numbers, 0), [_leg_of(numbers, 0, beside=80)]
 
 
 def _lowest_tray(numbers: Numbers) -> Made:
-    (left, right), bed = TRAYS[0], _bed(numbers, 0)
+    bed, _, _, (left, right) = _steps(numbers)[0]
     rise = rise_of_tray(numbers, (left + right) / 2, bed)
     end = Size("", (left - 40, rise.at[1] + 130, -4), ((left + 8, bed - 6, -9),), "past the roof")
     return tray_in_leaf(numbers, left, right, bed, front=_before(0) - 1), [rise, end]
@@ -133,40 +171,39 @@ def _lowest_tray(numbers: Numbers) -> Made:
 
 def _first_sheet(numbers: Numbers) -> Made:
     edge, up, d = (
-        _bed(numbers, 0) + 10 + numbers.length("head_tray_mas"),
+        _steps(numbers)[0].bed + 10 + numbers.length("head_tray_mas"),
         numbers.length("head_up"),
         depth_behind(numbers) - 6,
     )
-    return _sheet(numbers, 0), [
-        measured("head_up", (300, edge, d), (300, edge + up, d), beside=40, above=140)
-    ]
+    x = sum(_steps(numbers)[0].tray) / 2
+    return _sheet(numbers, 0), [measured("head_up", (x, edge, d), (x, edge + up, d), beside=40, above=140)]
 
 
 def _next_tray(numbers: Numbers) -> Made:
-    bed = _bed(numbers, 1)
+    below, step = _steps(numbers)[:2]
+    dashed, named = _end_below(numbers, 1)
     faces = [
-        *_courses(numbers, _bed(numbers, 0) + 8, bed),
+        *_courses(numbers, below.bed + 8, step.bed),
         *_weep(numbers, 0),
         *_flashing(numbers, 1),
-        *tray_in_leaf(numbers, *TRAYS[1], bed, nearer=6, front=_before(1) - 1),
+        *tray_in_leaf(numbers, *step.tray, step.bed, nearer=6, front=_before(1) - 1),
+        *dashed,
     ]
     if numbers.has("head_up"):
         faces += _sheet(numbers, 1)
-    return faces, [Size("", (235, bed + 400, -4), ((TRAYS[1][0] + 8, bed + 4, -4),), "overlap, by its maker")]
+    return faces, [_leg_of(numbers, 1, beside=240, above=-110), *named]
 
 
 def _leaf_on(numbers: Numbers) -> Made:
-    return [
-        *_courses(numbers, _bed(numbers, 1) + 8, HIGH),
-        *_weep(numbers, 1),
-        *_flashing(numbers, 2),
-        _front(numbers, 2),
-        *_weep(numbers, 2),
-    ], []
+    steps = _steps(numbers)
+    faces = [*_courses(numbers, steps[1].bed + 8, HIGH), *_weep(numbers, 1)]
+    for step in range(2, len(steps)):
+        faces += [*_flashing(numbers, step), _front(numbers, step), *_weep(numbers, step)]
+    return faces, []
 
 
 STEPPED_TRAYS: dict[str, Callable[[Numbers], Made]] = {
-    "first step of flashing": _first_flashing,
+    "first step of flashing": _first_piece,
     "lowest tray": _lowest_tray,
     "sheet over the lowest tray": _first_sheet,
     "next tray": _next_tray,
