@@ -55,6 +55,7 @@ from exposure.junction.work_faces import (
     leg_at_head,
 )
 from exposure.junction.work_scene import PARTS, PASSING, frames_of
+from exposure.junction.work_short import GROUNDS
 from exposure.paper.sheet_work import FRAME_LETTERS
 from exposure.paper.site_drawings import LETTERS as ON_PHONE
 from exposure.tables import load_table
@@ -694,6 +695,43 @@ def test_a_tray_of_a_leaf_has_a_stop_end_at_each_end_and_no_size_leaves_its_fram
     (run,) = (one for one in short_runs_of([("north", high)]) if "base" in one.title)
     [size] = [one for one in run.frames[-1].sizes if one.row == "gnd"]
     assert all(0 <= z <= HIGH for _, z, _ in (size.at, *size.ends))
+
+
+@pytest.mark.parametrize("letters", [LETTERS, FRAME_LETTERS, ON_PHONE])
+def test_the_lowest_board_is_sized_down_to_the_edge_of_the_soil_before_it(letters):
+    """Also where a wall is kept higher than the frame has room for: then its foundation is broken, and no label hides the break."""
+    numbers = ladder_numbers(3, WALLS[0])
+    for above in (150, 225, 900):
+        given = replace(numbers, values={**numbers.values, "gnd": above})
+        (run,) = (one for one in short_runs_of([("north", given)]) if "base" in one.title)
+        frame = run.frames[-1]
+        [size] = [one for one in frame.sizes if one.row == "gnd"]
+        low, high = size.ends
+        soil = [one for one in frame.before if one.material == "soil"]
+        near = next(
+            one for one in soil if {d for *_, d in one.points} == {low[2]}
+        )  # in the plane of the size
+        assert low[1] == max(z for _, z, _ in near.points)
+        boards = [one for one in frame.added if one.material == "cladding"]
+        assert high[1] == min(z for one in boards for _, z, _ in one.points)
+        breaks = [one for one in frame.before if one.material == "arris"]
+        assert len(breaks) == (2 if above == 900 else 0)
+        assert dist(low, high) == pytest.approx(above) or breaks
+        jags = [LineString([_at(spot) for spot in one.points[1:-1]]) for one in breaks]
+        for words, box in placed_labels(frame, given, letters):
+            assert not any(shapely_box(*box).intersects(jag) for jag in jags), words
+
+
+@pytest.mark.parametrize("part", ["roof membrane up the wall", "cladding over the roof"])
+def test_snow_higher_than_a_frame_has_room_for_is_sized_from_the_roof_over_a_break(part):
+    """Both ends on what they measure: the roof under it, and the edge, which a frame has 320 mm higher."""
+    numbers = ladder_numbers(3, WALLS[0], snow_roof=900)
+    [size] = [one for one in PARTS[part](numbers)[1] if one.row == "snow_roof"]
+    (x, foot, _), (above, edge, _) = size.ends
+    roof = next(one for one in GROUNDS["kick-out"](numbers) if one.material == "stone").points
+    (x0, z0, _), (x1, z1, _) = roof[:2]
+    assert foot == pytest.approx(z0 + (x - x0) * (z1 - z0) / (x1 - x0))
+    assert (above, edge - foot) == (x, pytest.approx(320))
 
 
 def test_the_cut_over_the_leg_of_a_tray_in_a_leaf_is_as_long_as_the_tray_and_taped_at_both_ends():

@@ -5,10 +5,12 @@ from collections.abc import Callable
 from exposure.junction.numbers import Numbers
 from exposure.junction.work_faces import (
     HIGH,
+    LEAN,
     WIDE,
     Face,
     Made,
     Size,
+    broken,
     flat,
     is_rendered,
     line,
@@ -22,21 +24,33 @@ BELOW_FOOT, CLOSER = (
     18.0,
 )  # bend of the drip below the boards, and the closer under the feet of the battens
 FIRST = 150.0  # first batten
+SKIN = -44.0  # face of the cladding
+SOIL = 60.0  # shown under a foundation that is broken
 
 
 def at_base(numbers: Numbers) -> list[Face]:
-    """Foundation, soil and the wall's membrane."""
-    soil = max(PLATE - numbers.length("plate_lap") - numbers.length("gnd"), 5.0)
+    """Foundation, the wall's membrane, and soil out to the cladding; the foundation broken where it is higher than the frame has room for."""
+    soil, out = _ground(numbers), (LEAN[0] * -SKIN, SKIN)
+    top = ((0.0, soil, -1.0), (WIDE, soil, -1.0), (WIDE + out[0], soil, SKIN), (out[0], soil, SKIN))
+    is_high = _foot(numbers) - soil < numbers.length("gnd")
     return [
         flat(0, 0, WIDE, PLATE, "stone"),
         flat(0, PLATE, WIDE, HIGH, "film"),
-        flat(0, 0, WIDE, soil, "soil", -1),
+        *(broken(0, lambda _: (soil + _foot(numbers)) / 2 - 25, -1, "arris") if is_high else []),
+        Face(top, "soil"),
+        flat(out[0], LEAN[1] * -SKIN, WIDE + out[0], soil, "soil", SKIN),
     ]
 
 
 def _foot(numbers: Numbers) -> float:
     """Lower edge of the boards."""
     return PLATE - numbers.length("plate_lap")
+
+
+def _ground(numbers: Numbers) -> float:
+    """Height of the soil in the frame."""
+    soil = _foot(numbers) - numbers.length("gnd")
+    return soil if soil > LEAN[1] * -SKIN else SOIL
 
 
 def _base_flashing(numbers: Numbers) -> Made:
@@ -65,19 +79,17 @@ def _closer(numbers: Numbers) -> Made:
 
 
 def _lowest_board(numbers: Numbers) -> Made:
-    above, low = numbers.length("gnd"), _foot(numbers)
+    low = _foot(numbers)
     faces = [
-        flat(0, low, WIDE, low + 150, "cladding", -44),
+        flat(0, low, WIDE, low + 150, "cladding", SKIN),
         flat(0, low + 140, WIDE, low + 290, "cladding", -46),
     ]
     joint = line([(0, PLATE, -47), (WIDE, PLATE, -47)], "hidden edge")
     if is_rendered(numbers):
-        faces = [*rendered(0, low, WIDE, low + 290, -44), line([(0, low, -44), (WIDE, low, -44)], "edge")]
+        faces = [*rendered(0, low, WIDE, low + 290, SKIN), line([(0, low, SKIN), (WIDE, low, SKIN)], "edge")]
     return [*faces, joint], [
         measured("plate_lap", (840, low, -47), (840, PLATE, -47), beside=75, above=10),
-        measured("gnd", (700, low - above, -44), (700, low, -44), beside=80)
-        if above < low
-        else Size("gnd", (780, low / 2, -44), ((700, low, -44),)),  # more than the frame has room for
+        measured("gnd", (250, _ground(numbers), SKIN), (250, low, SKIN)),
     ]
 
 

@@ -3,7 +3,18 @@
 from collections.abc import Callable
 
 from exposure.junction.numbers import Numbers
-from exposure.junction.work_faces import HIGH, WIDE, Face, Made, Size, Spot, flat, is_rendered, line, measured
+from exposure.junction.work_faces import (
+    HIGH,
+    WIDE,
+    Face,
+    Made,
+    Spot,
+    broken,
+    flat,
+    is_rendered,
+    line,
+    measured,
+)
 
 EAVE, RIDGE = (400.0, 430.0), (WIDE, 570.0)
 PITCH = (RIDGE[1] - EAVE[1]) / (RIDGE[0] - EAVE[0])
@@ -32,20 +43,12 @@ def _membrane_up(numbers: Numbers) -> Made:
         *_broken(left, high, -3),
     ]  # fmt: skip
     edge = (800.0, _on_roof(800.0, shown), -2.0)
-    return faces, [
-        measured("snow_roof", (800, _on_roof(800), -2), edge, beside=80)
-        if shown == high
-        else Size("snow_roof", (880, edge[1] + 60, -2), (edge,))
-    ]
+    return faces, [measured("snow_roof", (800, _on_roof(800), -2), edge, beside=80)]
 
 
 def _broken(left: float, high: float, d: float) -> list[Face]:
-    """Two lines that break what goes ``high`` up the wall over the roof; none where the frame has room for it."""
-    breaks = []
-    for up in (0.5 * HIGHEST, 0.5 * HIGHEST + 25) if high > HIGHEST else ():
-        way = [(left, _on_roof(left, up)), (620, _on_roof(620, up)), (635, _on_roof(635, up + 22)), (655, _on_roof(655, up - 22)), (670, _on_roof(670, up)), (WIDE, _on_roof(WIDE, up))]  # fmt: skip
-        breaks.append(line([(x, z, d) for x, z in way], "hatching"))
-    return breaks
+    """What breaks a part that goes ``high`` up the wall over the roof; nothing where the frame has room for it."""
+    return broken(left, lambda x: _on_roof(x, 0.5 * HIGHEST), d) if high > HIGHEST else []
 
 
 def _kick_out(numbers: Numbers) -> Made:
@@ -117,11 +120,7 @@ def _cladding_over(numbers: Numbers) -> Made:
         joints.append(line([(start, z, -41), (end, z, -41)], material))
     x = 800.0
     foot, edge = (x, _on_roof(x), -40), (x, _on_roof(x, gap), -40)
-    size = (
-        measured(row, foot, edge, beside=80, above=-10)
-        if gap == high
-        else Size(row, (x + 80, edge[1] - 90, -40), (edge,))
-    )
+    size = measured(row, foot, edge, beside=80, above=-10)
     if dotted:
         return [Face(shape, "render"), line([*shape, shape[0]], "edge"), *joints], [size]
     return [Face(shape, "cladding"), *joints], [size]

@@ -3,7 +3,7 @@
 x runs across the wall, z up, d inward from the face of the wall; what stands before it has a negative d.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -76,6 +76,15 @@ def flat(x0: float, z0: float, x1: float, z1: float, material: str, d: float = 0
 def line(points: Iterable[Spot], material: str) -> Face:
     """An edge or a mark without a body."""
     return Face(tuple(points), material, line=True)
+
+
+def broken(left: float, height: Callable[[float], float], d: float, material: str = "hatching") -> list[Face]:
+    """Two lines from ``left`` on that break what is longer than the frame has room for, the lower one at ``height`` of x."""
+    breaks = []
+    for up in (0.0, 25.0):
+        way = [(left, 0), (620, 0), (635, 22), (655, -22), (670, 0), (WIDE, 0)]
+        breaks.append(line([(x, height(x) + up + jag, d) for x, jag in way], material))
+    return breaks
 
 
 def round_opening(material: str) -> list[Face]:
