@@ -1,6 +1,7 @@
 """Sealed head flashings, laps over a flat roof, a taped pipe, and the arrow at the end of the water's way."""
 
 import re
+from math import cos, radians
 
 import pytest
 from shapely import LineString, Polygon
@@ -148,3 +149,23 @@ def test_the_drip_of_the_head_flashing_hangs_clear_of_trim_and_reveal_lining(fra
     assert "jamb beyond" not in parts_of(
         "head", ladder_numbers(3, WALLS[0], frame="nailing flange", reveal="as drawn", cav_depth=0)
     )
+
+
+@pytest.mark.parametrize("wall", CLAD)
+def test_timber_stands_behind_the_cut_edge_that_is_taped_round_a_pipe_on_open_studs(wall):
+    """By the step "behind every edge that tape will meet": against the pipe above and below, through the depth of the framing; boards need none."""
+    for sheathing in ("open studs", "sheathed"):
+        numbers = ladder_numbers(1, wall, sheathing=sheathing)
+        drawn = section("pipe", numbers)
+        assert not failures(drawn)
+        shape = {one.key: Polygon(one.outline) for one in drawn.layers}
+        blocks = [one for key, one in shape.items() if key.startswith("blocking")]
+        assert len(blocks) == (2 if sheathing == "open studs" else 0)
+        for block, tape in zip(blocks, ("seal under", "seal over"), strict=False):
+            left, _, right, _ = shape["core"].bounds
+            assert block.bounds[::2] == (left, right)
+            against = block.exterior.intersection(shape["pipe"].buffer(0.01)).length
+            assert against == pytest.approx(
+                (right - left) / cos(radians(numbers.length("pen_slope"))), abs=0.1
+            )
+            assert block.distance(shape[tape]) < 10  # behind it, the membrane between them

@@ -11,6 +11,7 @@ from exposure.junction.window import NotDrawnError
 THICK = 3.0  # mm, films drawn thicker still, so that the lap can be seen
 BEYOND = 110.0
 STUD_WIDE = 45.0
+BACKING = "Blocking behind the taped edge"
 LAYERS = "The {:g} layers asked are drawn as one."
 TAPED = ("openings", "openings and upright laps", "all laps", "all laps, joined to the air seal")
 
@@ -101,7 +102,7 @@ def backed(framing: Sequence[Layer], edge: float) -> list[Layer]:
         outline=tuple((x, high if y == bottom else y) for x, y in core.outline),
     )
     below = replace(core, key=f"{core.key} below", outline=rectangle(left, bottom, right, low), name="")
-    return [rest, below, Layer("blocking", "timber", rectangle(left, low, right, high), "Blocking behind the taped edge", (), core.key, order=2)]  # fmt: skip
+    return [rest, below, Layer("blocking", "timber", rectangle(left, low, right, high), BACKING, (), core.key, order=2)]  # fmt: skip
 
 
 def _of_layers(drawn: Section, numbers: Numbers, wall: Wall) -> Section:

@@ -4,7 +4,7 @@ from dataclasses import replace
 from math import radians, tan
 
 from exposure.junction.build_up import battens, cladding, core, lining, wall_of
-from exposure.junction.laps import backed
+from exposure.junction.laps import BACKING, STUD_WIDE, backed
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Section, sheet
 
@@ -57,7 +57,7 @@ def pipe(numbers: Numbers) -> Section:
     low, high = below(start) - reach - BEYOND, above(end) + reach + BEYOND
     parts = [
         Layer("pipe", "pipe", ((start, below(start)), (end, below(end)), (end, above(end)), (start, above(start))), "Pipe, falling outward",
-              ("pen_slope",), "outer seal" if sleeved else "core", water=True, order=4),
+              ("pen_slope",), "outer seal" if sleeved else "blocking" if wall.film and not form and not wall.board else "core", water=True, order=4),
     ]  # fmt: skip
     whole = [*core(wall, low, high), lining(wall, low, high)]
     whole.append(
@@ -72,11 +72,15 @@ def pipe(numbers: Numbers) -> Section:
         upper = ((x0, above(x0) + gap), (x1, above(x1) + gap), (x1, high), (x0, high))
         lower = ((x0, low), (x1, low), (x1, below(x1) - gap), (x0, below(x0) - gap))
         below_it = replace(layer, outline=lower)
-        backs = wall.film and form > 0 and layer.key == "core" and not wall.board
-        parts += [
-            *(backed([below_it], below(-2 * FILM) - sleeved - flange) if backs else [below_it]),
-            replace(layer, key=f"{layer.key} above", outline=upper, carrier=_above(layer.carrier)),
-        ]
+        above_it = replace(layer, key=f"{layer.key} above", outline=upper, carrier=_above(layer.carrier))
+        if wall.film and layer.key == "core" and not wall.board:
+            parts += (
+                [*backed([below_it], below(-2 * FILM) - sleeved - flange), above_it]
+                if form
+                else _blocked(below_it, above_it)
+            )
+        else:
+            parts += [below_it, above_it]
     if sealed:
         inner, where = wall.face + SEALED, "leaf" if wall.masonry else "cladding"
         shape = _along(wall.face, inner, above, taped, taped + JOINT)
@@ -128,6 +132,21 @@ def pipe(numbers: Numbers) -> Section:
         drop=(wall.face, high - 20),
         water_ends=("membrane", "membrane above") if wall.film else (),
     )  # fmt: skip
+
+
+def _blocked(under: Layer, over: Layer) -> list[Layer]:
+    """Framing ``under`` and ``over`` a pipe sealed by tape alone, blocking at the cut edge of the membrane all round it."""
+    low, _, right, left = under.outline
+    first, second, top, last = over.outline
+    foot, head = left[1] - STUD_WIDE, second[1] + STUD_WIDE
+    deep, high = (low[0], foot), (right[0], head)
+    block = Layer("blocking", "timber", (deep, (right[0], foot), right, left), BACKING, (), "core", order=2)
+    return [
+        replace(under, outline=(low, under.outline[1], block.outline[1], deep)),
+        block,
+        replace(block, key="blocking above", outline=(first, second, high, (low[0], head)), name="", carrier="core above"),
+        replace(over, outline=((low[0], head), high, top, last)),
+    ]  # fmt: skip
 
 
 def _above(carrier: str) -> str:
