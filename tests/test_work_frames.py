@@ -2357,6 +2357,38 @@ def test_what_is_let_into_a_joint_is_seen_turned_in_on_the_leaf(title, kicks):
     assert {x for x, *_ in strip.points} == {x for x, *_ in leg.points}
 
 
+@pytest.mark.parametrize("title", ["over a roof", "along a roof"])
+def test_insulation_of_a_cavity_wall_goes_up_to_the_tray_of_a_leaf_and_on_over_it(title):
+    """As the sections have it, "cut for the tray": to its underside, by its slope from the leaf to the wall, at most 5 mm off it; a wall with membrane has none there."""
+    for wall, there in (("cavity masonry", True), ("masonry veneer", False)):
+        run = next(one for one in short_runs_of([("n", ladder_numbers(3, wall))]) if title in one.title)
+
+        def faces(among):
+            return [
+                one for one in among
+                if one.material == "insulation" and len({d for *_, d in one.points}) == 1
+            ]  # fmt: skip
+
+        first, later = (
+            faces(run.frames[0].before),
+            [face for one in run.frames[1:] for face in faces(one.added)],
+        )
+        assert (len(first), bool(later)) == (int(there), there)
+        if not there:
+            continue
+        slopes = [
+            one for frame in run.frames for one in frame.added
+            if one.material == "tray" and max(d for *_, d in one.points) > 150
+        ]  # fmt: skip
+        for tray, (below, over) in zip(slopes, pairwise((*first, *later)), strict=True):
+            (_, low, near), (_, high, far) = tray.points[1:3]
+            cut = low + (high - low) * (below.points[0][2] - near) / (far - near)
+            top, foot = max(z for _, z, _ in below.points), min(z for _, z, _ in over.points)
+            assert 0 < cut - top <= 5
+            assert foot == pytest.approx(top)
+        assert max(z + LEAN[1] * d for _, z, d in later[-1].points) == pytest.approx(HIGH)
+
+
 def test_the_membrane_of_a_deck_is_let_into_the_leaf_where_no_flashing_is():
     """By its section: turned up into the joint, no metal before it."""
     roofs = "step_h", "step_flat", "saddle_up", "kick_h", "kick_proj"

@@ -5,7 +5,7 @@ from itertools import pairwise
 
 from exposure.junction.leaf import CHASE, LAP
 from exposure.junction.numbers import Numbers
-from exposure.junction.work_faces import HIGH, LEAN, WIDE, Face, Made, Size, flat, line, measured
+from exposure.junction.work_faces import HIGH, INNER_SET, LEAN, WIDE, Face, Made, Size, flat, line, measured
 
 ROOF, BED = 230.0, 430.0  # heights of the roof and of the joint over it
 LEAF = 100.0
@@ -14,9 +14,19 @@ START, END = 26.0, WIDE - 26.0  # x of the stop-ends, past the weep holes and hi
 ROOF_ENDS = (START + 25.0, END - 25.0)  # x of roof and flashing, which the tray covers from end to end
 
 
-def depth_behind(numbers: Numbers) -> float:
-    """Depth of the wall behind the leaf."""
+def _is_insulated(numbers: Numbers) -> bool:
+    """Whether insulation stands between the cavity and an inner leaf."""
+    return numbers.circumstances.wall_type == "cavity masonry"
+
+
+def _cavity_back(numbers: Numbers) -> float:
+    """Depth of the back of the cavity."""
     return LEAF + numbers.length("cav_mas")
+
+
+def depth_behind(numbers: Numbers) -> float:
+    """Depth of the wall behind the leaf, that trays go up to."""
+    return _cavity_back(numbers) + (INNER_SET if _is_insulated(numbers) else 0.0)
 
 
 def patch_behind(numbers: Numbers) -> tuple[float, float, float, float]:
@@ -27,9 +37,36 @@ def patch_behind(numbers: Numbers) -> tuple[float, float, float, float]:
 
 def wall_behind(numbers: Numbers) -> list[Face]:
     """Inner leaf or membrane, seen over the leaf."""
-    wall = "masonry" if numbers.circumstances.wall_type == "cavity masonry" else "film"
+    wall = "masonry" if _is_insulated(numbers) else "film"
     (x0, z0, x1, z1), d = patch_behind(numbers), depth_behind(numbers)
     return [flat(x0, z0, x1, z1, wall, d), line([(x0, z1, d), (x1, z1, d), (x1, z0, d)], "edge")]
+
+
+def insulation(numbers: Numbers, *, over: float | None = None, under: float | None = None) -> list[Face]:
+    """Insulation of a cavity wall from the tray on the joint ``over``, or the foot of the wall, up to that on the joint ``under``, or its top, cut for both."""
+    if not _is_insulated(numbers):
+        return []
+    face, back = _cavity_back(numbers), depth_behind(numbers)
+    rise = numbers.length("head_tray_mas")
+
+    def edge(bed: float | None, end: float) -> tuple[float, float]:
+        """Heights at face and back."""
+        if bed is None:
+            return max(end - LEAN[1] * face, 0.0), max(end - LEAN[1] * back, 0.0)
+        low = bed + 2
+        return low + rise * numbers.length("cav_mas") / (back - LEAF), low + rise
+
+    (low, low_back), (high, high_back) = edge(over, 0.0), edge(under, HIGH)
+    left, far = -LEAN[0] * face, -LEAN[0] * back
+    top = ((left, high, face), (WIDE, high, face), (WIDE, high_back, back), (far, high_back, back))
+    end = ((WIDE, low, face), (WIDE, high, face), (WIDE, high_back, back), (WIDE, low_back, back))
+    return [
+        flat(left, low, WIDE, high, "insulation", face),
+        Face(end, "insulation"),
+        Face(top, "insulation"),
+        line([*top, top[0]], "arris"),
+        line([end[0], end[1]], "arris"),
+    ]
 
 
 def leaf_up_to(bed: float) -> list[Face]:
@@ -50,6 +87,7 @@ def over_roof(numbers: Numbers) -> list[Face]:
     """The leaf as far as the joint over the roof, and the wall behind it."""
     return [
         *wall_behind(numbers),
+        *insulation(numbers, under=BED),
         *leaf_up_to(BED),
         _on_roof(-230, "stone"),
     ]
@@ -150,9 +188,14 @@ def _leaf_over_tray(numbers: Numbers) -> Made:
         ((WIDE, low, -5), (WIDE, HIGH, -5), (WIDE, HIGH, LEAF), (WIDE, low, LEAF)), "masonry"
     )  # before the stop-end
     outline = line((*end.points, end.points[0]), "edge")
-    return [flat(0, low, WIDE, HIGH, "masonry", -5), end, outline, *joints, *weeps], [
-        measured("weep_sp", (first, low + 110, -6), (first + apart, low + 110, -6), above=55)
-    ]
+    return [
+        *insulation(numbers, over=BED),
+        flat(0, low, WIDE, HIGH, "masonry", -5),
+        end,
+        outline,
+        *joints,
+        *weeps,
+    ], [measured("weep_sp", (first, low + 110, -6), (first + apart, low + 110, -6), above=55)]
 
 
 LEAF_TRAY: dict[str, Callable[[Numbers], Made]] = {

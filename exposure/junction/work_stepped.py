@@ -8,6 +8,7 @@ from exposure.junction.work_faces import HIGH, WIDE, Face, Made, Size, flat, lin
 from exposure.junction.work_leaf import (
     LEAF,
     depth_behind,
+    insulation,
     leaf_up_to,
     rise_of_tray,
     sheet_over_leg,
@@ -63,6 +64,7 @@ def along_roof(numbers: Numbers) -> list[Face]:
     bed, (x, z), top = _steps(numbers)[0].bed, EAVE, _roof(WIDE)
     return [
         *wall_behind(numbers),
+        *insulation(numbers, under=bed),
         *leaf_up_to(bed),
         Face(((x, z, ROOF[0]), (WIDE, top, ROOF[0]), (WIDE, top, ROOF[1]), (x, z, ROOF[1])), "stone"),
         *(line([(x, z, d), (WIDE, top, d)], "joint") for d in (-220.0, -320.0)),
@@ -183,6 +185,7 @@ def _next_tray(numbers: Numbers) -> Made:
     below, step = _steps(numbers)[:2]
     dashed, named = _end_below(numbers, 1)
     faces = [
+        *insulation(numbers, over=below.bed, under=step.bed),
         *_courses(numbers, below.bed + 8, step.bed),
         *_weep(numbers, 0),
         *_flashing(numbers, 1),
@@ -196,7 +199,11 @@ def _next_tray(numbers: Numbers) -> Made:
 
 def _leaf_on(numbers: Numbers) -> Made:
     steps = _steps(numbers)
-    faces = [*_courses(numbers, steps[1].bed + 8, HIGH), *_weep(numbers, 1)]
+    faces = [
+        *insulation(numbers, over=steps[1].bed),
+        *_courses(numbers, steps[1].bed + 8, HIGH),
+        *_weep(numbers, 1),
+    ]
     for step in range(2, len(steps)):
         faces += [*_flashing(numbers, step), _front(numbers, step), *_weep(numbers, step)]
     return faces, []
