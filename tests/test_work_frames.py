@@ -1483,6 +1483,45 @@ def test_on_open_studs_timber_stands_behind_the_whole_of_every_taped_lap(runs):
         assert any(x0 < edge < x1 for x0, _, x1, _ in studs)
 
 
+@pytest.mark.parametrize("level", [1, 2, 3])
+def test_studs_at_an_upright_lap_stand_in_its_frames_where_its_section_has_them(level):
+    """On open studs one in the middle of the lap, dashed where the lap is laid, and blocking behind the edge where that is taped."""
+    numbers = ladder_numbers(level, WALLS[0], sheathing="open studs")
+    section = section_of(next(one for one in JUNCTIONS if one.key == "lap-upright"), numbers)
+    drawn = {
+        Polygon(one.outline).centroid.y: one.key for one in section.layers if one.key in ("stud", "blocking")
+    }
+    (run,) = short_runs_of([("n", numbers)], ["lap and tape"])
+    [edge] = [
+        one.points[0][0]
+        for one in run.frames[2].added
+        if one.material == "edge" and one.points[0][0] == one.points[1][0]
+    ]
+    studs = {flat_of(one).centroid.x - edge for one in run.frames[0].before if one.material == "timber"}
+    assert all(any(abs(one - at) < 1e-6 for one in studs) for at in drawn)
+    assert ("blocking" in drawn.values()) is (level > 1)
+    assert [name.name for name in run.frames[0].names] == ["blocking"] * (level > 1)
+    sides = sorted(one.points[0][0] - edge for one in run.frames[2].added if one.material == "cut away")
+    assert sum(sides) / 2 == pytest.approx(numbers.length("lap_v") / 2)
+    assert sides[1] - sides[0] == pytest.approx(45)  # a stud
+
+
+def test_the_edge_of_a_sheet_is_dashed_through_the_tape_on_it():
+    """So that a size of the tape ends on something: one over all of the upright lap, and one at each side of it over the level lap."""
+    (run,) = short_runs_of([("n", ladder_numbers(4, WALLS[0]))], ["lap and tape"])
+    frame = run.frames[-1]
+    dashed = [one for one in frame.added if one.material == "cut away"]
+    tapes = [flat_of(one) for one in frame.added if one.material == "tape"]
+    assert sorted(len({x for x, *_ in one.points}) for one in dashed) == [1, 2, 2]
+    [size] = [one for one in frame.sizes if one.row == "tape_bond"]
+    assert size.ends[0][0] in {
+        x for one in dashed for x, *_ in one.points if len({x for x, *_ in one.points}) == 1
+    }
+    for one in dashed:
+        way = LineString([(x, z) for x, z, _ in one.points])
+        assert any(way.difference(tape).length < 1e-6 for tape in tapes)
+
+
 def test_trims_go_up_behind_the_lip_of_the_head_flashing(runs):
     """As the head is drawn: up to the head of the opening, under the plate of the flashing, whose lip hides their tops and drips clear."""
     seen = 0
