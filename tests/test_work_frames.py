@@ -1517,9 +1517,12 @@ def test_the_edge_of_a_sheet_is_dashed_through_the_tape_on_it():
     assert size.ends[0][0] in {
         x for one in dashed for x, *_ in one.points if len({x for x, *_ in one.points}) == 1
     }
+    upright = min(tapes, key=lambda tape: tape.bounds[2] - tape.bounds[0])
     for one in dashed:
         way = LineString([(x, z) for x, z, _ in one.points])
         assert any(way.difference(tape).length < 1e-6 for tape in tapes)
+        level = len({x for x, *_ in one.points}) == 2
+        assert not level or way.intersection(upright).length < 1e-6
 
 
 def test_trims_go_up_behind_the_lip_of_the_head_flashing(runs):
