@@ -53,6 +53,32 @@ def test_water_off_a_block_runs_over_the_light_and_off_its_nose(wall, depth):
     assert "its joint as its maker says" in made.layer("lamp").name
 
 
+@pytest.mark.parametrize(
+    ("key", "part", "row"), [("roof-at-wall", "flashing", "step_on"), ("kick-out", "kick-out", "kick_proj")]
+)
+@pytest.mark.parametrize("wall", [one for one in WALLS if "masonry" in one])
+def test_the_slanting_leg_of_metal_is_seen_as_thick_as_its_upright_one(wall, key, part, row):
+    """Its end can be seen over the roof: the size on it, or of it, is measured there."""
+    made = drawing(key, wall, 4)
+    canvas = Canvas(made, DRAWN_WIDE, tallest=SHARED_TALL)
+    layer = made.layer(part)
+    [ring] = [Polygon(ring) for one, ring in canvas.pieces if one.key == part]
+    [leg] = [LineString(map(canvas.at, line)) for line in canvas._slants.of(layer)]
+    [size] = [one for one in made.dimensions if one.key == row]
+    for end, drawn in zip(
+        sorted(canvas.at(one)[0] for one in (size.start, size.end)),
+        sorted(x for x, _ in leg.coords),
+        strict=True,
+    ):
+        assert drawn == pytest.approx(end, abs=3)
+    [width] = [float(one) for one in re.findall(r'stroke-width="([\d.]+)"', canvas._thicker(layer))]
+    upright = ring.intersection(box(0, ring.bounds[1] + 8, 999, ring.bounds[1] + 12))
+    assert width == pytest.approx(upright.bounds[2] - upright.bounds[0], abs=0.05)
+    middle = leg.interpolate(0.5, normalized=True)
+    bare = ring.intersection(LineString([(middle.x, 0), (middle.x, 999)]))
+    assert bare.length < width / 2  # as thin as it would be
+
+
 @pytest.mark.parametrize("wall", CLAD)
 @pytest.mark.parametrize("level", [1, 4])
 def test_a_roof_over_the_wall_has_one_pitch(wall, level):

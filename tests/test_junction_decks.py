@@ -11,9 +11,11 @@ from test_junction import JUNCTIONS, WALLS, ladder_numbers, layers_of, numbers_w
 from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.materials import not_counted
+from exposure.draw.junction_canvas import Canvas
 from exposure.junction.catalogue import section_of
 from exposure.junction.numbers import numbers_of
 from exposure.junction.proofs import failures
+from exposure.paper.sheet_columns import DRAWN_TALL, DRAWN_WIDE
 
 CLAD = [one for one in WALLS if "masonry" not in one]
 CLOSED = {"deck": "enclosed at the first floor", "storeys": 2}
@@ -99,8 +101,29 @@ def test_every_height_over_a_deck_counts_from_the_top_of_what_is_walked_on(wall,
         assert {one.key for one in sizes} >= rows - {"snow_roof"}
         for one in sizes:
             assert min(one.start[1], one.end[1]) == pytest.approx(top), (key, one.key)
-        assert any("count from the top of what is walked on" in said for said in section.notes)
+        counted = "The step counts down to" if key == "deck-door" else "Gap, upstand and step count from"
+        assert any(f"{counted} the top of what is walked on" in said for said in section.notes)
     assert "count from the top of what is walked on" in asked(scheduled(**CLOSED))["deck_up"].build
+
+
+@pytest.mark.parametrize("size", [(DRAWN_WIDE, DRAWN_TALL), (360, 414), (640, 640)])
+@pytest.mark.parametrize(
+    ("key", "wall"),
+    [
+        *(("deck", one) for one in WALLS if "masonry" in one),
+        *(("deck-door", one) for one in WALLS if one != "masonry veneer"),
+    ],
+)
+def test_water_runs_down_in_the_gap_before_what_is_walked_on(key, wall, size):
+    """A dot is 1.4 from its middle to its edge, half an outline 0.65: what is walked on begins beyond both."""
+    numbers = numbers_without("deck_snow", numbers_without("door_level", ladder_numbers(4, wall)))
+    canvas = Canvas(drawn(key, numbers), size[0], tallest=size[1])
+    [slab] = [Polygon(ring) for layer, ring in canvas.pieces if layer.key == "walked on"]
+    ways = [LineString(way) for way in canvas._dots_of_water]
+    top, foot = slab.bounds[1], slab.bounds[3]
+    beside = [way for way in ways if way.bounds[1] < top and way.bounds[3] > foot]
+    assert beside
+    assert all(slab.distance(way) > 1.4 + 0.65 for way in beside)
 
 
 @pytest.mark.parametrize("wall", CLAD)
@@ -210,6 +233,10 @@ def test_where_snow_lies_a_grating_before_the_door_is_drawn():
             if there:
                 assert part["grating"].bounds[3] == pytest.approx(part["walked on"].bounds[3])
                 assert part["walked on"].bounds[2] < part["grating"].bounds[0]
+                assert "on feet beyond the cut; the room below it" in section.layer("grating").name
+                feet = [one for one in section.layers if one.key.startswith("bearer")]
+                assert {one.material for one in feet} == {section.layer("support 0").material}
+                assert not any(one.cut for one in feet)
                 assert not any(", or drain a channel" in said for said in section.warnings)
 
 

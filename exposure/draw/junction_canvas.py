@@ -5,7 +5,7 @@ from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
 
-from shapely.geometry import Polygon, box
+from shapely.geometry import LineString, Polygon, box
 
 from exposure.draw.drawing import Box, Point, text
 from exposure.draw.junction_breaks import BAND, GAP, KEPT, break_mark, breaks_of, lowered
@@ -13,9 +13,10 @@ from exposure.draw.junction_dots import MOST, Dots, spots_within
 from exposure.draw.junction_drop import above, drop_mark, drop_way, in_the_open
 from exposure.draw.junction_labels import RING, Asked, Tag, place_tags
 from exposure.draw.junction_lanes import SIZE, TICK, Ruled, ToRule, grown, rule_lanes, strokes_of
-from exposure.draw.junction_materials import LINES, PLAIN, SMALL, SOLID, STRAIGHT, as_seen, shape
+from exposure.draw.junction_materials import LINES, PLAIN, SMALL, SOLID, STRAIGHT, as_seen, run_of, shape
 from exposure.draw.junction_room import NO_ROOM, Piece, Room, room_for
 from exposure.draw.junction_sight import FACE_SPOTS, INSIDE, anchors, as_drawn, in_sight
+from exposure.draw.junction_slant import Slants
 from exposure.draw.junction_spread import SEEN, Spread, on_both_arms, scale_for, strips_of, with_corners
 from exposure.draw.lettering import text_width
 from exposure.draw.palette import SOFT
@@ -200,10 +201,21 @@ class Canvas:
         for layer, points in self.pieces:
             if before_water and layer.material != "flange":
                 continue
-            part = shape(points, layer.material, self.view, seen=not layer.cut)
+            part = shape(points, layer.material, self.view, seen=not layer.cut) + self._thicker(layer)
             pale = full is not None and layer.key not in full
             drawn.append(f'<g opacity="{PALE}">{part}</g>' if pale else part)
         return drawn
+
+    def _thicker(self, layer: Layer) -> str:
+        """The slanting runs of a film or sheet, as thick as those along an axis."""
+        window = box(*self.box)
+        runs = [LineString(line).intersection(window) for line in self._slants.of(layer)]
+        ways = [list(map(self.at, run.coords)) for run in runs if run.length > 0]
+        return run_of(ways, layer.material, SEEN) if ways else ""
+
+    @cached_property
+    def _slants(self) -> Slants:
+        return Slants(self.section.layers, self.scale)
 
     def water(self) -> str:
         """The way of a drop as far as it is seen, dotted, with an arrow at its end."""

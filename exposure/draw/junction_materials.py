@@ -103,6 +103,11 @@ def shape(points: Sequence[Point], material: str, view: Box, *, seen: bool = Fal
     return body + hatching(points, material) + _edges(points, view, SOFT if seen else INK, width)
 
 
+def run_of(ways: Sequence[Sequence[Point]], material: str, thick: float) -> str:
+    """Runs of a film or sheet along their middle lines."""
+    return stroke(" ".join(map(path, ways)), colour=FILLS[material], width=thick)
+
+
 def as_seen(points: Sequence[Point], material: str) -> list[Point]:
     """A bead as wide as it can be seen, a rod as a round one."""
     (left, right), (top, foot) = ((min(values), max(values)) for values in zip(*points, strict=True))

@@ -11,7 +11,7 @@ from exposure.junction.build_up import (
     membrane,
     wall_of,
 )
-from exposure.junction.deck import COUNTED, FALL, LONG, deck_floor
+from exposure.junction.deck import FALL, LONG, deck_floor
 from exposure.junction.leaf import BED_FALL
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import (
@@ -47,6 +47,7 @@ from exposure.junction.window import PACKER
 BEFORE_LEAF = 200.0  # mm of deck at a door before a leaf, for cavity and leaf stand between
 THICK = 60.0
 AT_A_SLAB = "Drawn at a slab, as the threshold is; an edge of timber is recessed alike, its boards behind the wall membrane."
+COUNTED = "The step counts down to the top of what is walked on, or to a bare membrane."
 LEVEL_TOO = "At a level door what is walked on comes up level with the grating of its channel, and the step counts down to what drains below it."
 LEVEL_OVER = "The size is drawn down to the membrane, which drains; what is walked on, which is not drawn, comes up level with the grating of the channel before the door, as its threshold is drawn."
 IN_SNOW = "Where snow lies: a roof over the deck, or keep it clear, and a drained channel under a grating before the sill, "

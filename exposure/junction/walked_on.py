@@ -6,7 +6,7 @@ from exposure.junction.threshold import BAR, GRATING
 
 WALKED = 60.0  # mm, its top over the membrane at the wall; no line sizes it
 PAVED = 25.0  # mm thick
-PAVED_OFF = 12.0  # mm, clear of what is turned up
+PAVED_OFF = 30.0  # mm, clear of what is turned up
 SUPPORTS, SUPPORT_WIDE = (30.0, 190.0), 40.0  # mm from its end
 GRATED = 7 * BAR  # mm, grating before a door where snow lies
 
@@ -57,9 +57,9 @@ def walked_on_at_door(numbers: Numbers, left: float, end: float, deck: float, fa
         a, b = inner - from_end - BAR / 2, inner - from_end
         foot = ((a, deck - fall * (end - a)), (b, deck - fall * (end - b)), (b, rest), (a, rest))
         bearers.append(
-            Layer(f"bearer {place}", "bracket", foot, "", ("deck_snow",), "deck membrane", cut=False, order=5)
+            Layer(f"bearer {place}", "packer", foot, "", ("deck_snow",), "deck membrane", cut=False, order=5)
         )
-    said = "Grating over a channel that drains onto the membrane, as long as the door is wide"
+    said = "Grating, as long as the door is wide, on feet beyond the cut; the room below it is the channel"
     return [
         Layer("grating", "bracket", tuple(teeth), said, ("deck_snow",), "bearer 0", cut=False, order=5),
         *bearers,
