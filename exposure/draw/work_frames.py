@@ -54,7 +54,7 @@ LINES = {  # material -> width, dashes, colour
     "cut away": (1.2, "4 3", INK),
     "mark": (2.2, "8 4", INK),
     "check": (1.4, "", INK),
-    "mesh": (2.6, "1.4 1.4", INK),
+    "mesh": (2.4, "0.1 4.4", INK),
 }
 TICK = 3.2  # half as wide as a tick at the end of a size
 TAIL = 3.0  # of an arrow from outside, behind its head

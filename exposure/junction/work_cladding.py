@@ -43,26 +43,38 @@ AT_EDGES = (X0 - 60, X1 + 15)  # of the opening, left edges of its battens as th
 ACROSS, STRIPE = 45.0, 52.0  # mm, width of an upright barrier, and from cross to cross on it
 # where the lip of a barrier's tray stands, before the cladding, and how high
 OUT_OF_JOINT, LIP_DOWN = CLAD_FACE - 3, 20.0
+CLOSER = 24.0  # mm, foot of a batten over the plate of a head flashing, clear of the closer on that
 OVER_TRAY = 20.0  # mm, foot of the short batten under a sill over the barrier's tray
 
 
 def _battens(numbers: Numbers) -> Made:
     """Upright battens, cut where a barrier runs on under and over the opening; before its flashing is in they end at its head."""
     under, over = _level_barriers(numbers)
-    end = Z1 if numbers.circumstances.window_position == "over the cavity" else over
+    late = numbers.circumstances.window_position == "over the cavity"
+    end = Z1 if late else over
     places = [
         (0, 0, HIGH),
+        (WIDE - 45, 0, HIGH),
         *((x, low, high) for x in AT_EDGES for low, high in ((0, under), (under + BARRIER, end), (over + BARRIER, HIGH))),
         *((MIDDLE - 22, low, high) for low, high in ((0, under), (under + BARRIER + OVER_TRAY, Z0 - 40), (over + BARRIER, HIGH)) if high - low > OVER_TRAY),
+        *(() if late else _over_closer(numbers)),
     ]  # fmt: skip
     return [flat(x, low, x + 45, high, "timber", -20) for x, low, high in places], []
 
 
 def _battens_at_head(numbers: Numbers) -> Made:
-    """Those beside the opening on up to the barrier over it, from above the stop-ends of its head flashing, which stand before them."""
+    """Those beside the opening on up to the barrier over it, from above the stop-ends of its head flashing, which stand before them, and the one over its middle."""
     _, over = _level_barriers(numbers)
     low = plate_at(-20.0) + numbers.length("head_stop", 30) + 8
-    return [flat(x, low, x + 45, over, "timber", -20) for x in AT_EDGES if over - low > OVER_TRAY], []
+    places = [*((x, low, over) for x in AT_EDGES if over - low > OVER_TRAY), *_over_closer(numbers)]
+    return [flat(x, foot, x + 45, high, "timber", -20) for x, foot, high in places], []
+
+
+def _over_closer(numbers: Numbers) -> list[tuple[float, float, float]]:
+    """The batten over the middle of an opening, from above the closer on its head flashing up to the barrier."""
+    _, over = _level_barriers(numbers)
+    low = plate_at(-20.0) + CLOSER
+    return [(MIDDLE - 22, low, over)] if over - low > OVER_TRAY else []
 
 
 def _level_barriers(numbers: Numbers) -> tuple[float, float]:

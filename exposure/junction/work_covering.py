@@ -36,14 +36,39 @@ from exposure.junction.work_under import clad_under_sill, meshed, support_foot
 
 BRACKETS = (X0 + 30, X0 + 155, X1 - 195, X1 - 70)  # x of the left edge of each bracket under a window
 FOOT_CLEAR = 14.0  # mm, gap below a trim or lining, wider than it is
+STRAP = (55.0, 24.0)  # mm, a strap or bracket of a frame, as drawn
 TRIM_TOP = Z1 - 2  # of trim or lining, at the head of the opening, behind the lip of the flashing
 TRIM_PAST = 30.0  # mm, trim past the edge of the opening at most
 
 
-def _sealant(_: Numbers) -> Made:
+def _sealant(numbers: Numbers) -> Made:
     way = [(X0 - 12, Z0 + 40, 0.0), (X0 - 12, Z1 + 12, 0.0), (X1 + 12, Z1 + 12, 0.0), (X1 + 12, Z0 + 40, 0.0)]
-    packers = [flat(x, Z0 + 10, x + 40, FRAME_FOOT, "timber", 40) for x in (X0 + 60, X1 - 100)]
-    return [line(way, "sealant"), *packers], []
+    window, named = _tried_dry(numbers)
+    packers, name = _packers()
+    return [line(way, "sealant"), *packers, *window], [*named, *name]
+
+
+def _packers() -> Made:
+    """Two packers under the frame, over the tray."""
+    faces = [flat(x, Z0 + 10, x + 40, FRAME_FOOT, "timber", 40) for x in (X0 + 60, X1 - 100)]
+    return faces, [Size("", (MIDDLE - 30, Z0 - 90, 40), ((X0 + 80, Z0 + 16, 40),), "packers")]
+
+
+def _tried_dry(numbers: Numbers) -> Made:
+    """The window that is tried in its opening and taken out again, dashed: its frame, and its flange where it has one."""
+    low, d = FRAME_FOOT, window_face(numbers)
+    places = [(X0 + CLEAR, low, X1 - CLEAR, Z1 - CLEAR)]
+    if numbers.circumstances.frame != BOX:
+        places.append((X0 - FIN, low - FIN - CLEAR, X1 + FIN, Z1 + FIN))
+    spot = (MIDDLE + 40, places[-1][3], d)
+    return [_dashed(*place, d) for place in places], [
+        Size("", (MIDDLE + 100, Z1 + 110, d), (spot,), "window, tried dry")
+    ]
+
+
+def _dashed(x0: float, z0: float, x1: float, z1: float, d: float) -> Face:
+    """The outline of what is out of sight, in its own frame alone."""
+    return line([(x0, z0, d), (x1, z0, d), (x1, z1, d), (x0, z1, d), (x0, z0, d)], "cut away")
 
 
 def _window(numbers: Numbers) -> Made:
@@ -81,27 +106,28 @@ def _flange_bead(numbers: Numbers) -> Made:
     """The sealant between cladding and flange at both jambs, along its edges; none at the bottom."""
     cover, face = numbers.length("jamb_cover", ON_CLADDING), window_face(numbers)
     faces = [line([(x, FRAME_FOOT, face), (x, Z1, face)], "sealant") for x in (X0 - cover, X1 + cover)]
-    spot = (X1 + cover, Z1 - 110, face)
-    return faces, [Size("", (X1 + 130, Z1 - 160, face), (spot,), "bead of sealant")]
+    spot = (X1 + cover, Z0 + 70, face)
+    return faces, [Size("", (X1 + 130, Z0 + 20, face), (spot,), "bead of sealant")]
 
 
-def _straps(_: Numbers) -> Made:
-    """Straps at the jambs on the room side, and packers under the frame."""
-    straps = [flat(x, z, x + 55, z + 24, "metal", 120) for x, z in _fixings()]
-    packers = [flat(x, Z0 + 10, x + 40, FRAME_FOOT, "timber", 40) for x in (X0 + 60, X1 - 100)]
-    return [*straps, *packers], [
-        Size("", (X1 + 120, (Z0 + Z1) / 2 + 60, 120), ((X1 - 25, (Z0 + Z1) / 2, 120),), "straps"),
-        Size("", (MIDDLE - 30, Z0 - 90, 40), ((X0 + 80, Z0 + 16, 40),), "packers"),
-    ]
+def _straps(numbers: Numbers) -> Made:
+    """Straps at the jambs on the room side, dashed where the far jamb hides them, and packers under the frame."""
+    window, named = _tried_dry(numbers)
+    straps = [flat(x, z, x + STRAP[0], z + STRAP[1], "metal", 120) for x, z in _fixings()]
+    hidden = [_dashed(x, z, x + STRAP[0], z + STRAP[1], 120) for x, z in _fixings() if x > MIDDLE]
+    packers, name = _packers()
+    spot = (X0 + 20, (Z0 + Z1) / 2, 120.0)
+    inside = Size("", (X0 - 110, (Z0 + Z1) / 2 + 60, 120), (spot,), "straps inside")
+    return [*straps, *packers, *window, *hidden], [*named, inside, *name]
 
 
-def _fixings() -> list[tuple[float, float]]:
+def _fixings(left: float = X0 - 12, right: float = X1 - 45) -> list[tuple[float, float]]:
     """Left lower corner of what holds the frame at both jambs."""
-    return [(x, z) for z in (Z0 + 110, (Z0 + Z1) / 2 - 12, Z1 - 130) for x in (X0 - 12, X1 - 45)]
+    return [(x, z) for z in (Z0 + 110, (Z0 + Z1) / 2 - 12, Z1 - 130) for x in (left, right)]
 
 
 def _held_inside(numbers: Numbers) -> Made:
-    """The same behind the window that hides it, dashed; in a cavity wall from the frame's back into the reveal of the inner leaf."""
+    """The same behind the window that hides it, dashed on its frame alone; in a cavity wall from the frame's back into the reveal of the inner leaf."""
     if core_face(numbers):
         near, far = window_face(numbers) + DEPTH - 10, INNER_SET + 60
         heights = [z for z, _ in sorted({(z, 0) for _, z in _fixings()})]
@@ -111,14 +137,14 @@ def _held_inside(numbers: Numbers) -> Made:
             for z in heights
         ]
         return straps, [Size("", (X1 + 130, Z0 + 190, far), ((X1 - 5, Z0 + 122, far - 10),), "straps inside")]
-    d = 30.0  # so that they are seen at the window's edges and not beside it
-    faces = [
-        line([(x, z, d), (x + 55, z, d), (x + 55, z + 24, d), (x, z + 24, d), (x, z, d)], "cut away")
-        for x, z in _fixings()
-    ]
+    d, edge = window_face(numbers), CLEAR + 4  # on the frame's face, where they are seen within its sides
+    fixings = _fixings(X0 + edge, X1 - edge - STRAP[0])
+    faces = [_dashed(x, z, x + STRAP[0], z + STRAP[1], d) for x, z in fixings]
     mine = numbers.circumstances
     what = "straps" if mine.frame == BOX or mine.wall_type == "cavity masonry" else "brackets"
-    return faces, [Size("", (X1 + 130, Z0 + 190, d), ((X1 - 5, Z0 + 122, d),), f"{what} inside")]
+    x, z = fixings[3]
+    spot = (x + STRAP[0] / 2, z + STRAP[1] / 2, d)
+    return faces, [Size("", (X1 + 150, z + 30, d), (spot,), f"{what} inside")]
 
 
 def _on_sill(numbers: Numbers, d: float) -> float:
@@ -259,8 +285,7 @@ def _outer_sill(numbers: Numbers) -> Made:
     corners = [(X0 - 4, back), (X1 + 4, back), (X1 + 4, face), (X1 + end, face), (X1 + end, out)]
     corners += [(X0 - end, out), (X0 - end, face), (X0 - 4, face)]
     top = tuple((x, _on_sill(numbers, d), d) for x, d in corners)
-    middle = (back + out) / 2
-    name = Size("", (X0 + 20, Z0 - 150, out), ((X0 + 90, _on_sill(numbers, middle), middle),), "outer sill")
+    name = Size("", (X0 + 20, Z0 - 150, out), ((X0 + 40, Z0 - 9, out),), "outer sill")  # on its front
     return [Face(top, "tray"), flat(X0 - end, Z0 - 22, X1 + end, Z0 + 4, "metal", out)], [name]
 
 

@@ -47,11 +47,12 @@ from exposure.junction.work_faces import (
 )
 from exposure.junction.work_round_leaf import tray_ends
 
-# heights of the upper sheets' edges, and where two stand side by side
-LAP_LINES, UPRIGHT_LAP = (150.0, 880.0), 820.0
+# lower edge of the upper sheet at the one level lap of a frame, clear of every cut and slit, and x where two stand side by side
+LAP_EDGE, UPRIGHT_LAP = 225.0, 820.0
 ALL_LAPS, UPRIGHT_LAPS = "all laps", "upright laps"  # as the row seam_tape words them
-BEHIND_IT = 14.0  # the edge of a second layer below that of the first
+BEHIND_IT = 14.0  # the edge of a second layer below what is seen at the lap of the first
 ON_TAPES = -10.8  # depth of straps over tape and flap
+SILL_EDGE = 6.5  # height of the front edge of what lies on the sill
 STUD, BACKED = 45.0, 50.0  # width of a stud, and blocking past the edge of a tape
 LINTEL = 140.0  # height of the timber over an opening in open studs
 STRAP, STRAP_FOOT = 12.0, 70.0  # width of a strap, and height of the lowest
@@ -125,7 +126,7 @@ def _blocking(numbers: Numbers) -> Made:
 
 def _on_fall(numbers: Numbers, material: str, left: float = X0, right: float = X1, deep: float = 1.0) -> Face:
     """What lies on the sill, along its fall, to a share of the opening's depth."""
-    front, back = Z0 + 6.5, Z0 + 6.5 + deep * 1.5 * numbers.length("sill_slope")
+    front, back = Z0 + SILL_EDGE, Z0 + SILL_EDGE + deep * 1.5 * numbers.length("sill_slope")
     far = deep * DEPTH
     return Face(((left, front, 0), (right, front, 0), (right, back, far), (left, back, far)), material)
 
@@ -143,36 +144,40 @@ def _back_strip(numbers: Numbers) -> Made:
 def _membrane(numbers: Numbers) -> Made:
     faces = round_opening("film")
     sizes = []
-    lap = numbers.length("lap_h", 100)
-    for z in LAP_LINES:
-        faces.append(line([(0, z, 0), (WIDE, z, 0)], "edge"))
-        faces.append(line([(0, z + lap, 0), (WIDE, z + lap, 0)], "hidden edge"))
+    top = _under_lap(numbers)
+    faces += [
+        line([(0, LAP_EDGE, 0), (WIDE, LAP_EDGE, 0)], "edge"),
+        *(line([(a, top, 0), (b, top, 0)], "hidden edge") for a, b in ((0, X0), (X1, WIDE))),
+    ]
     names = []
     layers = numbers.length("stud_layers", 1)
     if layers > 1 and not numbers.boards:  # the edge of the one behind, as if it hung lower
-        taped = ALL_LAPS in str(numbers.values.get("seam_tape"))
-        below = BEHIND_IT + (numbers.length("tape_bond", 50) if taped else 0)
-        faces += [line([(0, z - below, 0), (WIDE, z - below, 0)], "hidden edge") for z in LAP_LINES]
-        names = [
-            Size("", (X1 + 110, Z1 - 40, 0), ((X1 + 170, LAP_LINES[1] - below, 0),), f"{layers:g} layers")
-        ]
-    low = LAP_LINES[1]
-    sizes.append(measured("lap_h", (60, low, 0), (60, low + lap, 0), beside=80))
+        tapes = [z for face in _lap_tape(numbers)[0] for _, z, _ in face.points if z > 0]
+        below = min([LAP_EDGE, *tapes]) - BEHIND_IT
+        faces.append(line([(0, below, 0), (WIDE, below, 0)], "hidden edge"))
+        names = [Size("", (X1 + 110, Z0 + 190, 0), ((X1 + 170, below, 0),), f"{layers:g} layers")]
+    lapped = measured("lap_h", (40, LAP_EDGE, 0), (40, top, 0))
+    sizes.append(replace(lapped, at=(130, HIGH - 80, 0)))  # clear of all tape round the opening
     upright = numbers.length("lap_v", 155)
-    at, high = UPRIGHT_LAP, LAP_LINES[0]
+    at, high = UPRIGHT_LAP, LAP_EDGE
     faces.append(line([(at, 0, 0), (at, high, 0)], "edge"))
     faces.append(line([(at - upright, 0, 0), (at - upright, high, 0)], "hidden edge"))
-    sizes.append(measured("lap_v", (at - upright, high - 20, 0), (at, high - 20, 0), above=-95))
+    sizes.append(measured("lap_v", (at - upright, 70, 0), (at, 70, 0), beside=110, above=70))
     return faces, [*sizes, *names]
 
 
+def _under_lap(numbers: Numbers) -> float:
+    """Upper edge of the lower sheet, out of sight behind the upper one."""
+    return LAP_EDGE + numbers.length("lap_h", 100)
+
+
 def _lap_tape(numbers: Numbers) -> Made:
-    """Tape over the laps that the schedule has taped: the upright ones, then the level ones over their ends."""
+    """Tape over the laps that the schedule has taped: the upright one, then the level one over its end."""
     asked = str(numbers.values.get("seam_tape", ""))
-    bond, low = numbers.length("tape_bond", 50), LAP_LINES[0]
-    upright = flat(UPRIGHT_LAP - bond, 0, UPRIGHT_LAP + bond, low, "tape")
+    bond = numbers.length("tape_bond", 50)
+    upright = flat(UPRIGHT_LAP - bond, 0, UPRIGHT_LAP + bond, LAP_EDGE, "tape")
     if ALL_LAPS in asked:
-        return [upright, *(flat(0, z - bond, WIDE, z + bond, "tape") for z in LAP_LINES)], []
+        return [upright, flat(0, LAP_EDGE - bond, WIDE, LAP_EDGE + bond, "tape")], []
     return ([upright] if UPRIGHT_LAPS in asked else []), []
 
 
@@ -189,14 +194,16 @@ def _film_straps(numbers: Numbers) -> Made:
     return faces, [replace(measured("film_straps", start, end), word="straps")]
 
 
-def _uncut(_: Numbers) -> Made:
-    return [flat(X0, Z0, X1, Z1, "film")], []
+def _uncut(numbers: Numbers) -> Made:
+    top = _under_lap(numbers)
+    return [flat(X0, Z0, X1, Z1, "film"), line([(X0, top, 0), (X1, top, 0)], "hidden edge")], []
 
 
 def _turned_in(numbers: Numbers) -> Made:
     deep = DEPTH
     faces = [
         _on_fall(numbers, "flap"),
+        flat(X0, Z0, X1, Z0 + SILL_EDGE, "flap"),
         Face(((X0, Z0, 0), (X0, Z1, 0), (X0, Z1, deep), (X0, Z0, deep)), "flap"),
     ]
     each = numbers.length("fix_mm", 150)
@@ -239,7 +246,8 @@ def _corner_tape(numbers: Numbers) -> Made:
             faces.append(Face(tuple((a, b, 0.0) for a, b in shape), "tape"))
         end, deep = z + up * each, DEPTH * 0.7
         faces.append(Face(((X0, z, 0), (X0, end, 0), (X0, end, deep), (X0, z, deep)), "tape"))
-    faces += [_on_fall(numbers, "tape", a, b, 0.7) for a, b in ((X0, X0 + each), (X1 - each, X1))]
+    for a, b in ((X0, X0 + each), (X1 - each, X1)):  # in over the front of what gives the sill its fall
+        faces += [flat(a, Z0, b, Z0 + SILL_EDGE, "tape"), _on_fall(numbers, "tape", a, b, 0.7)]
     return faces, [
         measured("corner_tape", (X0, Z0 - TAPE - 25, 0), (X0 + each, Z0 - TAPE - 25, 0), above=-80)
     ]
@@ -339,7 +347,7 @@ def _tray(numbers: Numbers) -> Made:
         measured(
             "back_dam", (X1 - 110, low + rise, deep), (X1 - 110, low + rise + back, deep), above=back / 2 + 45
         ),
-        measured("end_dam", (X0 + 75, low, 0), (X0 + 75, low + end, 0), beside=95, above=back + 200),
+        measured("end_dam", (X0, low, 0), (X0, low + end, 0), beside=170, above=back + 200),
         measured("tray_down", (X1 + 45, low - down, 0), (X1 + 45, low, 0), beside=60, above=-down / 2 - 90),
         measured(
             "jamb_up",
@@ -426,17 +434,20 @@ def _stop_end(x: float, high: float) -> Face:
 
 
 def _cavity_tray(numbers: Numbers) -> Made:
+    """Level through the leaf and up from its back to the wall, as in the section."""
     rise = numbers.length("head_tray_mas")
     (left, right), low, out, back = tray_ends(numbers), LINTEL_TOP, LEAF_FACE, core_face(numbers) - 4
     top, up, stop = low + rise, numbers.length("head_up", 0.0), numbers.length("tray_stop")
+    bend, x, leg = CAVITY_SET, X0 - 30, X1 - 30  # on the tray itself, clear of its ends and of the weep holes
     faces = [
-        Face(((left, top, back), (right, top, back), (right, low, out), (left, low, out)), "tray"),
+        Face(((left, top, back), (right, top, back), (right, low, bend), (left, low, bend)), "tray"),
+        Face(((left, low, bend), (right, low, bend), (right, low, out), (left, low, out)), "tray"),
         *(
-            Face(((x, top, back), (x, top + max(up, stop), back), (x, low + stop, out), (x, low, out)), "metal")
-            for x in (left, right)
+            Face(((at, top, back), (at, top + max(up, stop), back), (at, low + stop, bend), (at, low + stop, out), (at, low, out), (at, low, bend)), "metal")
+            for at in (left, right)
         ),
+        line([(x, low, bend), (x, low, back)], "cut away"),  # level in from the bend, to where its rise is measured
     ]  # fmt: skip
-    x, leg = X0 - 30, X1 - 30  # on the tray itself, clear of its ends and of the weep holes
     sizes = [measured("head_tray_mas", (x, low, back), (x, top, back), beside=190, above=8)]
     if up:
         faces.insert(0, flat(left, top, right, top + up, "metal", back))
@@ -482,7 +493,8 @@ def _cut_over_leg(numbers: Numbers) -> Made:
         (left, right), top = tray_ends(numbers), LINTEL_TOP + numbers.length("head_tray_mas") + up
     cut, high = top - up, top + 10
     ends = [flat(x - wide, cut - 15, x + wide, high + 15, "tape", -10) for x in (left, right)]
-    return [flat(left, cut, right, high, "flap", -9), *ends], sizes
+    leg = line([(left, top, -10.5), (right, top, -10.5)], "hidden edge")
+    return [flat(left, cut, right, high, "flap", -9), leg, *ends], sizes
 
 
 LINING: dict[str, Callable[[Numbers], Made]] = {

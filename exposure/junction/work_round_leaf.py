@@ -63,7 +63,8 @@ def _bricks(top: float, numbers: Numbers) -> list[Face]:
 
 
 def _weep_holes(numbers: Numbers) -> Made:
-    """The first course on the tray at the head, its two open joints between closed ones."""
+    """The first course on the tray at the head, its two open joints between closed ones, the bend of the tray dashed on it."""
+    bend = [(x, LINTEL_TOP, CAVITY_SET) for x in tray_ends(numbers)]
     (left, right), low, high, d = tray_ends(numbers), LINTEL_TOP + 7, LINTEL_TOP + 7 + WEEP, LEAF_FACE
     left, right = left + 12, right - 12  # within the stop-ends
     course = [(left, low, d), (right, low, d), (right, high, d), (left, high, d), (left, low, d)]
@@ -73,6 +74,7 @@ def _weep_holes(numbers: Numbers) -> Made:
         line(course, "edge"),
         *(line([(x, low, d), (x, high, d)], "joint") for x in closed if left < x < right),
         *(flat(x - 6, low, x + 6, high, "fixing", d - 1) for x in (X0 + 90, X1 - 90)),
+        line(bend, "cut away"),
     ], []
 
 
