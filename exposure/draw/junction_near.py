@@ -88,19 +88,21 @@ class Near:
 
     def _in_turn(self) -> Iterator[tuple[np.ndarray, np.ndarray, np.ndarray]]:
         """Places, the end of the leader from each, and how far that is: a few at a time, nearest first."""
-        first, last = self._ends.min(axis=0), self._ends.max(axis=0)
         many = AT_ONCE
+        (x, y), (end_x, end_y) = self._air.T, self._ends.T
         for low, high in pairwise((0.0, *SHELLS, inf)):
-            around = ((self._air >= first - high) & (self._air <= last + high)).all(axis=1)
-            near = np.flatnonzero(around)
-            ways = self._ends[None, :, :] - self._air[near, None, :]
-            reach = np.hypot(ways[..., 0], ways[..., 1])
-            at, to = np.nonzero((reach - self._radius > LEAST) & (reach > low) & (reach <= high))
-            far = reach[at, to]
-            order = np.argsort(far, kind="stable")
-            at, to, far = near[at[order]], to[order], far[order]
+            across = (x >= end_x.min() - high) & (x <= end_x.max() + high)
+            near = np.flatnonzero(across & (y >= end_y.min() - high) & (y <= end_y.max() + high))
+            by_x, by_y = end_x - x[near, None], end_y - y[near, None]
+            maybe = np.flatnonzero(by_x * by_x + by_y * by_y < (high + 1) ** 2)
+            far = np.hypot(by_x.ravel()[maybe], by_y.ravel()[maybe])
+            in_turn = np.argsort(far, kind="stable")
+            far = far[in_turn]
+            mine = (far - self._radius > LEAST) & (far > low) & (far <= high)
+            at, to = np.divmod(maybe[in_turn[mine]], len(end_x))
+            at, far = near[at], far[mine]
             start = 0
-            while start < len(order):
+            while start < len(far):
                 some = slice(start, start + many)
                 yield at[some], to[some], far[some]
                 start, many = start + many, min(int(many * GROWS), MOST)
@@ -185,9 +187,11 @@ def _round_about(leaders: np.ndarray, outlines: np.ndarray) -> np.ndarray:
     """Outlines that reach into the box round all the leaders; no other meets one."""
     if not len(leaders):
         return outlines
-    ends, corners = leaders.reshape(-1, 2), outlines[:, :4].reshape(-1, 2, 2)
-    low, high = ends.min(axis=0) - LEAST, ends.max(axis=0) + LEAST
-    return outlines[((corners.max(axis=1) >= low) & (corners.min(axis=1) <= high)).all(axis=1)]
+    ends = leaders.reshape(-1, 2)
+    (left, top), (right, foot) = (ends.min(axis=0) - LEAST).tolist(), (ends.max(axis=0) + LEAST).tolist()
+    ax, ay, bx, by, _ = outlines.T
+    within = (np.maximum(ax, bx) >= left) & (np.minimum(ax, bx) <= right)
+    return outlines[within & (np.maximum(ay, by) >= top) & (np.minimum(ay, by) <= foot)]
 
 
 def _beside(ends: np.ndarray, others: np.ndarray) -> np.ndarray:
@@ -213,11 +217,12 @@ def past_dots(some: np.ndarray, others: np.ndarray) -> np.ndarray:
 
 def _way_off(lines: np.ndarray, points: np.ndarray) -> np.ndarray:
     """How far points lie off lines, a row for each line."""
-    start, way = lines[:, None, :2], (lines[:, 2:] - lines[:, :2])[:, None, :]
-    to = points[None, :, :] - start
-    share = (to * way).sum(axis=2) / np.maximum((way * way).sum(axis=2), 1e-9)
-    off = to - np.clip(share, 0, 1)[..., None] * way
-    return np.hypot(off[..., 0], off[..., 1])
+    ax, ay, bx, by = (one[:, None] for one in lines.T)
+    (x, y), way_x, way_y = points.T, bx - ax, by - ay
+    to_x, to_y = x - ax, y - ay
+    share = (to_x * way_x + to_y * way_y) / np.maximum(way_x * way_x + way_y * way_y, 1e-9)
+    share = np.clip(share, 0, 1)
+    return np.hypot(to_x - share * way_x, to_y - share * way_y)
 
 
 def overlap(middles: np.ndarray, boxes: np.ndarray, half: float) -> np.ndarray:
@@ -258,5 +263,6 @@ def meetings(some: np.ndarray, others: np.ndarray) -> np.ndarray:
     ax, ay, bx, by = (one[:, None] for one in some.T)
     cx, cy, dx, dy = others.T
     ux, uy, vx, vy = bx - ax, by - ay, dx - cx, dy - cy
-    apart = (ux * (cy - ay) - uy * (cx - ax)) * (ux * (dy - ay) - uy * (dx - ax)) < 0
-    return apart & ((vx * (ay - cy) - vy * (ax - cx)) * (vx * (by - cy) - vy * (bx - cx)) < 0)
+    a, c = ux * ay - uy * ax, vx * cy - vy * cx
+    apart = (ux * cy - uy * cx - a) * (ux * dy - uy * dx - a) < 0
+    return apart & ((vx * ay - vy * ax - c) * (vx * by - vy * bx - c) < 0)
