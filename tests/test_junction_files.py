@@ -30,7 +30,7 @@ from exposure.draw.junction_materials import shape
 from exposure.draw.junction_room import Piece, room_for
 from exposure.draw.junction_svg import DrawnFor, _tall_enough, junction_layout, junction_picture
 from exposure.export.drawing_files import write_drawings
-from exposure.export.junction_dxf import MARK, cad_layer, empty_sheet, junction_dxf
+from exposure.export.junction_dxf import MARK, Sheet, cad_layer, junction_dxf
 from exposure.junction.catalogue import JUNCTIONS, drawings_of, section_of
 from exposure.junction.corners import outside_corner
 from exposure.junction.numbers import NumberMissingError
@@ -961,13 +961,15 @@ def test_a_cad_file_names_its_sizes_and_tells_outside_from_inside():
 
 
 def test_a_cad_file_after_another_holds_nothing_of_it():
-    """The same parts, layers and measures as one that was written by itself."""
+    """The same parts, layers and measures as one that was written by itself, and the next free handle is not in use."""
     drawn = [section for section, _ in sections((3,))]
     first, other = drawn[0], drawn[20]
-    sheet = empty_sheet()
+    sheet = Sheet()
     junction_dxf(other, sheet=sheet)
     found = []
     for text in (junction_dxf(first, heading=["a"], sheet=sheet), junction_dxf(first, heading=["a"])):
+        (free,) = re.findall(r"\$HANDSEED\n  5\n(.+)", text)
+        assert int(free, 16) > max(int(handle, 16) for handle in re.findall(r"\n  5\n(.+)\n330\n", text))
         doc = ezdxf.read(io.StringIO(text))
         drawn = sorted((one.dxftype(), one.dxf.layer) for one in doc.modelspace())
         sizes = sorted(round(one.get_measurement(), 6) for one in doc.modelspace().query("DIMENSION"))

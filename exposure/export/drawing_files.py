@@ -8,7 +8,7 @@ from typing import Any
 from exposure.draw.junction_svg import DrawnFor, junction_picture, one_lower_picture
 from exposure.draw.lettering import clean
 from exposure.draw.work_frames import work_picture
-from exposure.export.junction_dxf import empty_sheet, junction_dxf
+from exposure.export.junction_dxf import Sheet, junction_dxf
 from exposure.in_place import filled_in_place
 from exposure.junction.catalogue import Drawing, LeftOut, Run
 from exposure.junction.one_lower import one_lower
@@ -41,7 +41,7 @@ def write_drawings(
         True for the demo's invented houses; every drawing then says so.
     """
     written = []
-    sheet = empty_sheet()
+    sheet = Sheet()
     house = {name for one in drawings for name in one.elevations}
     house |= {name for one in left_out for name in one.elevations}
     for one in drawings:

@@ -1,12 +1,14 @@
 """A junction as a DXF drawing in millimetres: one CAD layer a material, dimensions that can be measured."""
 
 import io
-from collections.abc import Sequence
+import re
+from collections.abc import Callable, Sequence
 
 import ezdxf
 from ezdxf import units
 from ezdxf.document import Drawing
 from ezdxf.enums import TextEntityAlignment
+from ezdxf.lldxf.tagwriter import TagWriter
 
 from exposure.draw.junction_canvas import amount
 from exposure.draw.lettering import clean
@@ -19,11 +21,89 @@ APART = 22.0
 MARK = "LADDER_ROW"  # name under which a dimension carries the row it shows
 STYLE = "JUNCTION"
 STANDING = ("0", "defpoints")  # layers every file has
+OF_DIMENSION = "*D"  # how the name of a dimension's block begins
+SEED = re.compile(r"(\$HANDSEED\n  5\n).*")  # in the header: the first handle that is not in use
 DIMENSIONS, WORDS = "DIMENSIONS", "WORDS"
 LEFT, RIGHT = TextEntityAlignment.LEFT, TextEntityAlignment.RIGHT
 
 
-def junction_dxf(section: Section, *, heading: Sequence[str] = (), sheet: Drawing | None = None) -> str:
+class Sheet:
+    """A CAD file in millimetres with the style of its dimensions, for one drawing after another.
+
+    Sections and tables that are alike in all of them are written the first time alone: they take longer than the drawing.
+    """
+
+    def __init__(self) -> None:
+        self.doc = _empty()
+        self._standing: dict[str, str] = {}
+
+    def clear(self) -> None:
+        """Take off what an earlier drawing left: parts, the blocks of its dimensions, its layers."""
+        doc = self.doc
+        doc.modelspace().delete_all_entities()
+        for name in [block.name for block in doc.blocks if block.name.startswith(OF_DIMENSION)]:
+            doc.blocks.delete_block(name, safe=False)
+        for name in [layer.dxf.name for layer in doc.layers if layer.dxf.name.lower() not in STANDING]:
+            doc.layers.remove(name)
+        doc.entitydb.purge()
+
+    def text(self) -> str:
+        """The file as it is written."""
+        doc, tables = self.doc, self.doc.tables
+        if not self._standing:
+            doc.update_all()
+        header = self._once("HEADER", doc.header.export_dxf)
+        tables_written = [
+            self._once("tables before", _all_of(tables.viewports, tables.linetypes)),
+            self._written(tables.layers.export_dxf),
+            self._once(
+                "tables after",
+                _all_of(tables.styles, tables.views, tables.ucs, tables.appids, tables.dimstyles),
+            ),
+            self._written(tables.block_records.export_dxf),
+        ]
+        blocks = [
+            self._written(each.export_block_definition)
+            if each.dxf.name.startswith(OF_DIMENSION)
+            else self._once(f"block {each.dxf.name}", each.export_block_definition)
+            for each in doc.block_records
+        ]
+        return "".join(
+            [
+                SEED.sub(rf"\g<1>{doc.entitydb.handles}", header),
+                self._once("CLASSES", doc.classes.export_dxf),
+                _section("TABLES", tables_written),
+                _section("BLOCKS", blocks),
+                self._written(doc.entities.export_dxf),
+                self._once("OBJECTS", doc.objects.export_dxf),
+                "  0\nEOF\n",
+            ]
+        )
+
+    def _once(self, name: str, export: Callable[[TagWriter], None]) -> str:
+        if name not in self._standing:
+            self._standing[name] = self._written(export)
+        return self._standing[name]
+
+    def _written(self, export: Callable[[TagWriter], None]) -> str:
+        stream = io.StringIO()
+        export(TagWriter(stream, dxfversion=self.doc.dxfversion))
+        return stream.getvalue()
+
+
+def _all_of(*tables) -> Callable[[TagWriter], None]:
+    def export(tags: TagWriter) -> None:
+        for table in tables:
+            table.export_dxf(tags)
+
+    return export
+
+
+def _section(name: str, parts: Sequence[str]) -> str:
+    return f"  0\nSECTION\n  2\n{name}\n{''.join(parts)}  0\nENDSEC\n"
+
+
+def junction_dxf(section: Section, *, heading: Sequence[str] = (), sheet: Sheet | None = None) -> str:
     """Text of a DXF file of ``section``.
 
     Parameters
@@ -31,10 +111,11 @@ def junction_dxf(section: Section, *, heading: Sequence[str] = (), sheet: Drawin
     heading
         Lines written over the drawing: level, elevations, warnings.
     sheet
-        From ``empty_sheet``; for many drawings one after another, it is cleared and used again.
+        For many drawings one after another; it is cleared and used again.
     """
-    doc = sheet or empty_sheet()
-    _clear(doc)
+    sheet = sheet or Sheet()
+    sheet.clear()
+    doc = sheet.doc
     model = doc.modelspace()
     for material in dict.fromkeys(layer.material for layer in section.layers):
         doc.layers.add(cad_layer(material))
@@ -63,9 +144,7 @@ def junction_dxf(section: Section, *, heading: Sequence[str] = (), sheet: Drawin
     for place, line in enumerate([section.title, *heading]):
         said = model.add_text(clean(line, most=200), height=LETTER, dxfattribs={"layer": WORDS})
         said.set_placement((left, top + AWAY * 2 + APART * 3 + LETTER * 1.6 * (len(heading) - place)))
-    stream = io.StringIO()
-    doc.write(stream)
-    return stream.getvalue()
+    return sheet.text()
 
 
 def cad_layer(material: str) -> str:
@@ -79,8 +158,7 @@ def cad_layer(material: str) -> str:
     return material.upper().replace(" ", "_")
 
 
-def empty_sheet() -> Drawing:
-    """A CAD file in millimetres with the style of its dimensions and nothing drawn."""
+def _empty() -> Drawing:
     doc = ezdxf.new("R2010", units=units.MM)
     doc.appids.add(MARK)
     doc.dimstyles.new(
@@ -96,16 +174,6 @@ def empty_sheet() -> Drawing:
         },
     )
     return doc
-
-
-def _clear(doc: Drawing) -> None:
-    """Take off what an earlier drawing left: parts, the blocks of its dimensions, its layers."""
-    doc.modelspace().delete_all_entities()
-    for name in [block.name for block in doc.blocks if block.name.startswith("*D")]:
-        doc.blocks.delete_block(name, safe=False)
-    for name in [layer.dxf.name for layer in doc.layers if layer.dxf.name.lower() not in STANDING]:
-        doc.layers.remove(name)
-    doc.entitydb.purge()
 
 
 def _dimension(model, section: Section, one: Dimension, lane: int) -> None:
