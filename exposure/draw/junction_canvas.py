@@ -131,6 +131,7 @@ class Canvas:
             spare = (room - wide) / 2
             x, y = MARGIN + column + lanes[0] + spare, start + rows[0] + 4
             self.view = (x, y, x + wide, y + tall)
+            self._corner = self.across.at(left), self._height(bottom)  # shown at the lower left of the view
             self.plain = []
             self.plain = self.ruled(())
             labels = [one.label for one in self.plain]
@@ -147,11 +148,11 @@ class Canvas:
 
     def at(self, point: Point) -> Point:
         """A point in millimetres, in picture units."""
-        left, bottom, _, _ = self.box
-        across = self.across.at(point[0]) - self.across.at(left)
-        return self.view[0] + across * self.scale, self.view[3] - (
-            self._height(point[1]) - self._height(bottom)
-        ) * self.scale
+        left, bottom = self._corner
+        return (
+            self.view[0] + (self.across.at(point[0]) - left) * self.scale,
+            self.view[3] - (self._height(point[1]) - bottom) * self.scale,
+        )
 
     def _height(self, y: float) -> float:
         """Height at which ``y`` is shown, plain pieces left out and thin parts thicker. [mm]"""

@@ -41,7 +41,7 @@ def in_the_open(way: Sequence[Point], parts: Sequence[Polygon]) -> list[list[Poi
     if len(way) < 2:
         return []
     line = LineString(way)
-    within = [part.buffer(-EDGE).intersection(line) for part in parts]
+    within = [part.buffer(-EDGE).intersection(line) for part in parts if part.intersects(line)]
     left = line.difference(unary_union([one for one in within if one.length > WITHIN]))
     pieces = getattr(left, "geoms", [left])
     return [list(one.coords) for one in pieces if one.length > SHORT or left is one]

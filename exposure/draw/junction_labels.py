@@ -129,10 +129,11 @@ def _on_parts(asked: Sequence[Asked]) -> list[Tag]:
         if len(one.own):
             ends = np.array([other.spots[0] for other in asked if other is not one] or [(0.0, 0.0)])
             places = np.array(one.own)
-            apart = np.hypot(*(places[:, None, :] - ends[None, :, :]).transpose(2, 0, 1)).min(axis=1)
+            (x, y), (end_x, end_y) = places.T, ends.T
+            apart = np.hypot(x[:, None] - end_x, y[:, None] - end_y).min(axis=1)
             aside = np.hypot(*(places - places.mean(axis=0)).T)
-            x, y = places[int((np.minimum(apart, CLEAR_OF) - aside / SHORT).argmax())].tolist()
-            middle = (x, y)
+            left, top = places[int((np.minimum(apart, CLEAR_OF) - aside / SHORT).argmax())].tolist()
+            middle = (left, top)
             found.append(_ring(one.words, middle, (middle, middle)))
     return found
 

@@ -96,11 +96,11 @@ class Near:
             by_x, by_y = end_x - x[near, None], end_y - y[near, None]
             maybe = np.flatnonzero(by_x * by_x + by_y * by_y < (high + 1) ** 2)
             far = np.hypot(by_x.ravel()[maybe], by_y.ravel()[maybe])
-            in_turn = np.argsort(far, kind="stable")
-            far = far[in_turn]
             mine = (far - self._radius > LEAST) & (far > low) & (far <= high)
-            at, to = np.divmod(maybe[in_turn[mine]], len(end_x))
-            at, far = near[at], far[mine]
+            maybe, far = maybe[mine], far[mine]
+            in_turn = np.argsort(far, kind="stable")
+            at, to = np.divmod(maybe[in_turn], len(end_x))
+            at, far = near[at], far[in_turn]
             start = 0
             while start < len(far):
                 some = slice(start, start + many)

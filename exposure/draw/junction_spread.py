@@ -27,7 +27,11 @@ class Spread:
         >>> [Spread(((0, 2),), 3).at(value) for value in (-1, 1, 5)]
         [-1.0, 3.0, 9.0]
         """
-        inside = sum(min(max(value - low, 0.0), high - low) for low, high in self.strips)
+        inside = 0.0
+        for low, high in self.strips:  # ascending
+            if value <= low:
+                break
+            inside += min(value, high) - low
         return float(value + (self.factor - 1) * inside)
 
     @property

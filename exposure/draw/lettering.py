@@ -72,27 +72,29 @@ def text_width(words: str, *, size: float, bold: bool = False) -> float:
     >>> round(text_width("70", size=10), 2)
     12.72
     """
-    return sum(_advance(letter, bold=bold) for letter in words) * size / 1000
+    return sum(map(_ADVANCES[bold].__getitem__, words)) * size / 1000
 
 
-def _advance(letter: str, *, bold: bool) -> int:
-    """Width of one letter in thousandths of an em."""
-    table = _BOLD if bold else _REGULAR
-    at = ord(letter) - _FIRST
-    if 0 <= at < len(table):
-        return table[at]
-    if letter in _NARROW:
-        return _NARROW[letter]
-    if unicodedata.east_asian_width(letter) in "WF":
-        return _WIDE
-    return 0 if unicodedata.combining(letter) else _OTHER
+class _Advances(dict[str, int]):
+    """Width of each letter in thousandths of an em."""
+
+    def __missing__(self, letter: str) -> int:
+        if unicodedata.east_asian_width(letter) in "WF":
+            return _WIDE
+        return 0 if unicodedata.combining(letter) else _OTHER
+
+
+_ADVANCES = tuple(
+    _Advances({chr(_FIRST + place): wide for place, wide in enumerate(table)} | _NARROW)
+    for table in (_REGULAR, _BOLD)
+)
 
 
 def _letters_within(words: str, *, width: float, size: float, bold: bool) -> int:
     """How many letters of ``words`` fit into ``width``."""
     room = width * 1000 / size
     for place, letter in enumerate(words):
-        room -= _advance(letter, bold=bold)
+        room -= _ADVANCES[bold][letter]
         if room < 0:
             return place
     return len(words)
