@@ -1,6 +1,7 @@
 """What a picture does with the room that films drawn thick take: water beside them, and roofs over them."""
 
 import re
+from itertools import pairwise
 
 import pytest
 from shapely import LineString, Point, Polygon, box
@@ -101,6 +102,29 @@ def test_the_top_of_a_stone_sill_is_one_slope(level):
         canvas = Canvas(made, width, tallest=tall)
         [ring] = [ring for layer, ring in canvas.pieces if layer.key == "outer sill"]
         assert len(ring) == len(stone), (width, tall)
+
+
+@pytest.mark.parametrize("frame", FRAMES)
+@pytest.mark.parametrize("key", ["head", "sill"])
+@pytest.mark.parametrize("wall", CLAD)
+def test_a_sheet_that_slopes_is_drawn_straight(wall, key, frame):
+    """A flashing or tray of one fall has no step where it passes the films of the opening, and stands at its own ends."""
+    made = drawing(key, wall, 4, frame=frame)
+    slanting = [
+        (a, b)
+        for layer in made.layers
+        if layer.material in ("metal", "tray")
+        for a, b in pairwise([*layer.outline, layer.outline[0]])
+        if abs(a[0] - b[0]) > 20 and a[1] != b[1]
+    ]
+    assert slanting
+    for width, tall in SIZES:
+        canvas = Canvas(made, width, tallest=tall)
+        for a, b in slanting:
+            shown = LineString([canvas.at(a), canvas.at(b)])
+            for share in range(1, 20):
+                x, y = (low + share / 20 * (high - low) for low, high in zip(a, b, strict=True))
+                assert shown.distance(Point(canvas.at((x, y)))) < 0.3, (width, tall)
 
 
 def ways_of(drawn, steps=12):

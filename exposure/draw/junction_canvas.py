@@ -17,6 +17,7 @@ from exposure.draw.junction_materials import LINES, PLAIN, SMALL, SOLID, STRAIGH
 from exposure.draw.junction_room import NO_ROOM, Piece, Room, room_for
 from exposure.draw.junction_sight import FACE_SPOTS, INSIDE, anchors, as_drawn, in_sight
 from exposure.draw.junction_slant import Slants
+from exposure.draw.junction_slope import raised_at, slopes_of
 from exposure.draw.junction_spread import SEEN, Spread, on_both_arms, scale_for, strips_of, with_corners
 from exposure.draw.lettering import text_width
 from exposure.draw.palette import SOFT
@@ -117,6 +118,7 @@ class Canvas:
         if section.turn:
             across, up = on_both_arms(across, up, section.turn)
         self.across, self.up = Spread(across), Spread(up)
+        slopes = slopes_of(section.layers)
         self.plain: list[Ruled] = []
         self.width = width
         for _ in range(8):  # again where sizes beside one another need more room than one lane
@@ -131,6 +133,7 @@ class Canvas:
             spare = (room - wide) / 2
             x, y = MARGIN + column + lanes[0] + spare, start + rows[0] + 4
             self.view = (x, y, x + wide, y + tall)
+            self._raised = raised_at(slopes, self.across.at, self._height)
             self._corner = self.across.at(left), self._height(bottom)  # shown at the lower left of the view
             self.plain = []
             self.plain = self.ruled(())
@@ -151,7 +154,7 @@ class Canvas:
         left, bottom = self._corner
         return (
             self.view[0] + (self.across.at(point[0]) - left) * self.scale,
-            self.view[3] - (self._height(point[1]) - bottom) * self.scale,
+            self.view[3] - (self._height(point[1]) + self._raised(point) - bottom) * self.scale,
         )
 
     def _height(self, y: float) -> float:
