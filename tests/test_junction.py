@@ -2183,13 +2183,15 @@ def test_the_level_that_framing_stays_above_is_drawn_over_the_foundation_it_cros
 
 
 @pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
+@pytest.mark.parametrize("key", ["block", "meter-box"])
 @pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
-def test_a_block_that_is_fixed_through_has_timber_behind_it(wall, sheathing):
+def test_what_is_fixed_through_the_membrane_has_timber_behind_it(wall, sheathing, key):
     """The row asks a stud or blocking behind each hole in the membrane."""
     section = section_of(
-        next(one for one in JUNCTIONS if one.key == "block"), ladder_numbers(4, wall, sheathing=sheathing)
+        next(one for one in JUNCTIONS if one.key == key), ladder_numbers(4, wall, sheathing=sheathing)
     )
-    timber, block = (Polygon(section.layer(key).outline).bounds for key in ("timber", "block"))
+    fixed = "box" if key == "meter-box" else key
+    timber, block = (Polygon(section.layer(one).outline).bounds for one in ("timber", fixed))
     assert timber[1] <= block[1] < block[3] <= timber[3]
     assert block[2] < timber[0] <= block[2] + 14  # behind the membrane, and boards where they are
     assert not failures(section)

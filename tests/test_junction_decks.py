@@ -203,7 +203,7 @@ def test_how_far_a_deck_lies_under_sill_and_tray_of_its_door_is_drawn_or_told(le
         if name in sizes:
             assert sizes[name].drawn == pytest.approx(number)
             assert sizes[name].start[1] == pytest.approx(end)
-    ends = "What drains lies at least" if drains else "The step ends at least"
+    ends = "What drains lies at least" if drains else "What is walked on lies at least"
     assert (ends in words) is (not asked.keys() <= sizes.keys())
     [row] = [one for one in ladder_rows() if one.key == ("deck_step" if wall in CLAD else "deck_sill")]
     said = row.words_for("build", mine) or row.build[0]

@@ -165,7 +165,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Roof membrane|Roof's membrane": f"membrane of a flat roof|its membrane stands|{ON_A_LEAF}",
     "Window frame|Door frame|Threshold|Flange of the frame|Strap on|Packer beyond": WINDOW,
     "Membrane under the cap": "membrane under the cap",
-    "Membrane under the saddle": f"on a strip of membrane|{ON_A_LEAF}",
+    "Strip of membrane under the saddle": f"on a strip of membrane|{ON_A_LEAF}",
     "Wall membrane, (hung|on down)": "hang a sheet of the wall's membrane",
     "Fixings of the membrane": "fasten|turned into the opening",
     "(First|Second|Upper|Lower|Next) sheet|Membrane|Wall membrane|Tape over the edge": "Run the membrane",

@@ -101,7 +101,7 @@ def deck_at_door(numbers: Numbers) -> Section:
     ]  # fmt: skip
     drawn_over, told_over = _least_over(
         [
-            Clear("deck_step", (frame.outer, PACKER), CLEAR_UNDER, "under sill", "the sill"),
+            Clear("deck_step", (frame.outer, PACKER), CLEAR_UNDER, "under sill", "the threshold"),
             Clear("deck_step", (edge, end), LEG_OVER, "under tray", "the front of the tray"),
         ],
         level,
@@ -151,7 +151,7 @@ def _least_over(
             sizes.append(Dimension(row, (x, y - least), (x, y), least, "y", "left", name=name))
         else:
             told.append(f"{least:g} mm under {part}")
-    ends = "What drains lies" if drained else "The step ends"
+    ends = "What drains lies" if drained else "What is walked on lies"
     return sizes, (f"{ends} at least {' and '.join(told)}.",) if told else ()
 
 

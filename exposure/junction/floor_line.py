@@ -61,7 +61,7 @@ def floor_line(numbers: Numbers) -> Section:
         return made
     foot = min(y for _, y in made.layer("barrier").outline)
     below = max(y for _, y in made.layer("cladding below").outline)
-    mesh = Layer("gap mesh", "mesh", rectangle(wall.leaf_back - MESH, below, wall.leaf_back, foot + MESH), f"Mesh behind the gap, before the barrier; without one on the lower battens, which then end {free:g} mm under the flashing", ("floor_gap", "mesh"),
+    mesh = Layer("gap mesh", "mesh", rectangle(wall.leaf_back - MESH, below, wall.leaf_back, foot + MESH), f"Mesh behind the gap, fixed to the barrier's face; without one on the lower battens, which then end {free:g} mm under the flashing", ("floor_gap", "mesh"),
                  "cladding below", cut=False, order=9)  # fmt: skip
     size = Dimension("floor_gap", (wall.face, below), (wall.face, below + free), free, "y", "left")
     return replace(made, layers=(*made.layers, mesh), dimensions=(*made.dimensions, size))

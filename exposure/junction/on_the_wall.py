@@ -70,6 +70,11 @@ def meter_box(numbers: Numbers) -> Section:
                  if wall.cavity else "membrane"),
         cladding(wall, over, roof, carrier="weep brick" if wall.masonry else "battens" if wall.cavity else "upper sheet"),
     ]  # fmt: skip
+    parts = [
+        one
+        for part in parts
+        for one in (_round_timber(wall, part, -BOX, 0, "box") if part.key == "core" else [part])
+    ]
     if wall.cavity:
         parts.append(battens(wall, low, -BOX - 2 * CLEAR, key="battens below"))
         if not wall.masonry:
@@ -198,7 +203,11 @@ def block(numbers: Numbers) -> Section:
         cladding(wall, over, roof, carrier="battens" if wall.cavity else "membrane"),
         cladding(wall, low, -WITHOUT_MESH, key="cladding below", carrier="battens below" if wall.cavity else "membrane"),
     ]  # fmt: skip
-    parts = [one for part in parts for one in (_round_timber(wall, part) if part.key == "core" else [part])]
+    parts = [
+        one
+        for part in parts
+        for one in (_round_timber(wall, part, 0, BLOCK, "block") if part.key == "core" else [part])
+    ]
     sizes = [Dimension("tape_bond", (-2 * FILM, BLOCK), (-2 * FILM, BLOCK + bond), bond, "y", "right")]
     air: list[Point] = [(front - 80, roof - 5)]
     if wall.cavity:
@@ -213,11 +222,12 @@ def block(numbers: Numbers) -> Section:
     )  # fmt: skip
 
 
-def _round_timber(wall: Wall, core: Layer) -> list[Layer]:
-    """The insulation above and below the timber that the screws of a block go into, and that."""
-    (left, low), *_, (right, high) = sorted(core.outline)
+def _round_timber(wall: Wall, core: Layer, low: float, high: float, on: str) -> list[Layer]:
+    """The insulation above and below the timber that the screws of what is set ``on`` the membrane go into, and that."""
+    (left, foot), *_, (right, top) = sorted(core.outline)
+    name = f"Blocking or a stud behind the {on}, for its screws"
     return [
-        replace(core, outline=rectangle(left, BLOCK, right, high)),
-        replace(core, key="core below", name="", outline=rectangle(left, low, right, 0)),
-        Layer("timber", "timber", rectangle(wall.core_face, 0, wall.core_back, BLOCK), "Blocking or a stud behind the block, for its screws", ("fix_holes",), "core", order=2),
+        replace(core, outline=rectangle(left, high, right, top)),
+        replace(core, key="core below", name="", outline=rectangle(left, foot, right, low)),
+        Layer("timber", "timber", rectangle(wall.core_face, low, wall.core_back, high), name, ("fix_holes",), "core", order=2),
     ]  # fmt: skip

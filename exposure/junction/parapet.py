@@ -289,7 +289,7 @@ def saddle(numbers: Numbers) -> Section:
     parts = [
         Layer("parapet", "timber" if not wall.masonry else "masonry", beam, "Parapet or rail, cut along its length", order=5),
         *([Layer("sloped top", "timber", sloped, "Sloped top of the parapet", ("cap_slope",), "parapet", order=5)] if capped else []),
-        Layer("strip", "membrane", tuple(strip), "Membrane under the saddle" + (", up the wall as high as snow counts" if snow else "" if wall.masonry else ", turned up behind its leg"),
+        Layer("strip", "membrane", tuple(strip), "Strip of membrane under the saddle" + (", up the wall as high as snow counts" if snow else "" if wall.masonry else ", turned up behind its leg"),
               ("cap_under", *(("snow_roof",) if snow else ())), "sloped top" if capped else "parapet", water=True, order=5),
         Layer("saddle", "metal", sheet(way, SHEET), "Saddle, in one piece with formed corners", ("saddle_up",), "strip", water=True, order=5),
     ]  # fmt: skip
