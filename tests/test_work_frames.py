@@ -73,7 +73,7 @@ HIDDEN = {
 
 def steps_of(numbers):
     shown = {key: amount(value, UNITS[key]) for key, value in numbers.values.items()}
-    return window_steps(numbers.circumstances, numbers.level, shown, boards=numbers.level == 4)
+    return window_steps(numbers.circumstances, numbers.level, shown, boards=numbers.boards)
 
 
 @pytest.fixture(scope="module")
@@ -2869,3 +2869,25 @@ def test_film_and_stretch_tape_go_in_over_the_front_of_the_sill(runs):
             )
         seen += 1
     assert seen > 10
+def test_a_head_flap_comes_down_over_as_much_of_the_leg_as_the_step_says(runs):
+    """From the leg's upper edge, dashed on the flap, to the flap's own; where that comes a step later, dashed on the leg and named."""
+    seen = {True: 0, False: 0}
+    for numbers, steps, frame in adding(runs, "head flashing"):
+        if not any("flap down" in step.adds for step in steps):
+            continue
+        together = "flap down" in steps[frame.number - 1].adds
+        [size] = [one for one in frame.sizes if one.row == "head_up"]
+        foot, top = sorted(z for _, z, _ in size.ends)
+        flap, leg, *_ = PARTS["flap down"](numbers)[0]
+        assert min(z for _, z, _ in flap.points) == foot
+        assert {z for _, z, _ in leg.points} == {top}
+        metal = max((one for one in frame.added if one.material == "metal"), key=lambda one: one.points[2][1])
+        low, high = metal.points[0][1], metal.points[2][1]
+        assert high == top
+        assert 0 < foot - low <= 10  # over the bend, within 2 px of a phone
+        dashed = [one for one in frame.added if one.material == "cut away"]
+        assert [{z for _, z, _ in one.points} for one in dashed] == [{foot}] * (not together)
+        named = [one.ends[0][1] for one in frame.names if one.name == "flap to here"]
+        assert named == [foot] * (not together)
+        seen[together] += 1
+    assert min(seen.values()) > 2

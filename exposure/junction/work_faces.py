@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 from exposure.detail.order import window_sequence
+from exposure.junction.build_up import BEHIND
 from exposure.junction.head import LEAF_LINTEL
 from exposure.junction.jamb import CLEAR
 from exposure.junction.numbers import Numbers
@@ -29,6 +30,7 @@ INNER_LEAF = 100.0  # mm, its thickness
 CLAD_FACE, LEAF_FACE = -40.0, -80.0  # mm, faces of the cladding and of the outer leaf
 TAPE = 60.0
 PLATE = Z1 + 24  # where a head flashing turns out from the wall, over the flange of a frame that has one
+FLAP_FOOT = PLATE + BEHIND  # lower edge of a head flap over the leg of its flashing
 PLATE_FALL = 18 / 64  # of a head flashing, from its leg out to its lip
 LIP = -70.0  # face of its lip
 
@@ -135,7 +137,7 @@ def core_face(numbers: Numbers) -> float:
 
 def leg_at_head(numbers: Numbers) -> float:
     """Upper edge of the leg of a head flashing: behind a head flap, or behind the membrane above a level cut at the edge of the opening's tape."""
-    foot = Z1 + numbers.length("tape_bond", 50) if numbers.cut_over_head else PLATE
+    foot = Z1 + numbers.length("tape_bond", 50) if numbers.cut_over_head else FLAP_FOOT
     return foot + numbers.length("head_up", 50)
 
 

@@ -17,6 +17,7 @@ from exposure.junction.work_faces import (
     CAVITY_SET,
     CLAD_FACE,
     DEPTH,
+    FLAP_FOOT,
     FRAME_FOOT,
     HIGH,
     INNER_SET,
@@ -418,12 +419,16 @@ def _head_flashing(numbers: Numbers) -> Made:
         flat(left, foot, right, lip, "metal", LIP),
         *(_stop_end(x, numbers.length("head_stop", 30)) for x in (left, right)),
     ]
+    names = []
+    if numbers.boards and not numbers.cut_over_head:  # where its flap is brought down by a step of its own
+        faces.append(line([(left, edge, -7), (right, edge, -7)], "cut away"))
+        names = [Size("", (MIDDLE, Z1 - 90, -7), ((MIDDLE, edge, -7),), "flap to here")]
     sizes = [
         measured("head_up", (right + 25, edge, -6), (right + 25, edge + up, -6), beside=65, above=20),
         measured("head_past", (left, edge + up + 25, -6), (X0, edge + up + 25, -6), above=50),
         measured("head_lap", (left - 20, foot, LIP), (left - 20, foot + lap, LIP), beside=-75),
     ]
-    return faces, sizes
+    return faces, [*sizes, *names]
 
 
 def _stop_end(x: float, high: float) -> Face:
@@ -460,11 +465,8 @@ def _cavity_tray(numbers: Numbers) -> Made:
 
 
 def _flap_down(numbers: Numbers) -> Made:
-    low = Z1 + (
-        min(numbers.length("head_up", 50), 60) * 0.4 + PLATE - Z1
-        if numbers.has("head_past")
-        else LINTEL_TOP - Z1 + numbers.length("head_tray_mas", 0) + 18
-    )
+    """Down over the leg to just above its bend, the leg's upper edge dashed on it, tape over its cuts."""
+    past, top, low = numbers.length("head_past"), leg_at_head(numbers), FLAP_FOOT
     up = _hinge(numbers)
     near, high, half = low - Z1, Z1 + up, TAPE / 2
     flap = Face(
@@ -477,7 +479,8 @@ def _flap_down(numbers: Numbers) -> Made:
         )
         for a, b in ends
     ]
-    return [flap, *cuts], []
+    leg = line([(X0 - past, top, -9.5), (X1 + past, top, -9.5)], "hidden edge")
+    return [flap, leg, *cuts], []
 
 
 def _cut_over_leg(numbers: Numbers) -> Made:
