@@ -15,8 +15,6 @@ from exposure.junction.work_faces import (
     BARRIER_FOOT,
     CLAD_FACE,
     HIGH,
-    LEAN,
-    LIP,
     MIDDLE,
     WIDE,
     X0,
@@ -30,7 +28,6 @@ from exposure.junction.work_faces import (
     is_rendered,
     leg_at_head,
     line,
-    lip_foot,
     plate_at,
     rendered,
 )
@@ -44,6 +41,7 @@ ACROSS, STRIPE = 45.0, 52.0  # mm, width of an upright barrier, and from cross t
 # where the lip of a barrier's tray stands, before the cladding, and how high
 OUT_OF_JOINT, LIP_DOWN = CLAD_FACE - 3, 20.0
 CLOSER = 24.0  # mm, foot of a batten over the plate of a head flashing, clear of the closer on that
+GAP_SEEN = 11.0  # mm, the gap of the cladding over flashing and trays, drawn wide enough to be seen
 OVER_TRAY = 20.0  # mm, foot of the short batten under a sill over the barrier's tray
 
 
@@ -114,13 +112,13 @@ def _ways_out(numbers: Numbers, start: float, top: float) -> Made:
         face
         for z in heights
         for face in (
-            flat(left - ACROSS, z, right + ACROSS, z + 8, "fixing", d),
+            flat(left - ACROSS, z, right + ACROSS, z + GAP_SEEN, "room", d),
             flat(left - ACROSS, z - LIP_DOWN, right + ACROSS, z, "metal", OUT_OF_JOINT),
         )
     ]
     low = heights[0]
-    at = low + 70 if low > Z1 else low - 90  # clear of what is set over the head
-    return faces, [Size("", (MIDDLE, at, d), ((MIDDLE + 60, low + 3, d),), "gap over barrier's tray")]
+    spot = (MIDDLE + 60, low + GAP_SEEN / 2, d)
+    return faces, [Size("", (MIDDLE, low + 85, d), (spot,), "gap over barrier's tray")]
 
 
 def _slit_ends(
@@ -185,31 +183,43 @@ def _crossed(x0: float, z0: float, x1: float, z1: float, d: float) -> list[Face]
     return faces
 
 
-def _left_open(numbers: Numbers, top: float, gap: float) -> BaseGeometry:
-    """What boards or render leave open: the opening, and over it the head flashing from end to end with the gap above."""
+def _left_open(numbers: Numbers, top: float) -> BaseGeometry:
+    """What boards or render leave open: the opening, and over it the head flashing from end to end with the gap round it."""
     mine = numbers.circumstances
     to_frame = (
         mine.frame != BOX and mine.window_position == "at the sheathing" and not numbers.has("batten_sp")
     )
     inward = max(CLEAR - numbers.length("clad_gap", 5), 0.0) if to_frame else 0.0
     low = clad_under_sill(numbers)
-    hole = box(X0 + inward, low, X1 - inward, top)
-    if top < HIGH:
-        return hole
-    past, lip = numbers.length("head_past", 50), lip_foot(numbers)
-    before = CLAD_FACE - LIP  # the lip stands so far before the cladding and is seen lower and to the left
-    over = plate_at(CLAD_FACE) + max(2 * gap, 8)
-    flashing = box(X0 - past - LEAN[0] * before - 4, lip - LEAN[1] * before, X1 + past + 8, over)
-    clear, top_of_end = max(gap, 4.0), plate_at(CLAD_FACE) + numbers.length("head_stop", 30)
-    ends = [
-        box(x - clear, lip, x + clear, top_of_end + clear) for x in (X0 - past, X1 + past)
-    ]  # of its stop-ends
-    return unary_union([box(X0 + inward, low, X1 - inward, over), flashing, *ends])
+    foot = to_head()  # on either side of the opening the plate of the flashing lies on what stands under it
+    hole = box(X0 + inward, low, X1 - inward, min(top, foot))
+    return hole if top < HIGH else unary_union([hole, _round_flashing(numbers, foot)])
 
 
-def _boards(start: float, top: float, gap: float, numbers: Numbers) -> list[Face]:
+def _round_flashing(numbers: Numbers, low: float) -> BaseGeometry:
+    """The gap over a head flashing from ``low`` up, stepped up round its stop-ends."""
+    past, over = numbers.length("head_past", 50), plate_at(CLAD_FACE) + GAP_SEEN
+    end = over + numbers.length("head_stop", 30)
+    left, right = X0 - past, X1 + past
+    notches = [box(x - GAP_SEEN, low, x + GAP_SEEN, end) for x in (left, right)]
+    return unary_union([box(left, low, right, over), *notches])
+
+
+def _bare_gap(numbers: Numbers) -> list[Face]:
+    """That gap, bare, with the edges of flashing and stop-ends in it."""
+    past, low, d = numbers.length("head_past", 50), plate_at(CLAD_FACE), CLAD_FACE + 0.5
+    left, right, high = X0 - past, X1 + past, low + numbers.length("head_stop", 30)
+    gap = _round_flashing(numbers, low)
+    return [
+        Face(tuple((x, z, d) for x, z in gap.exterior.coords[:-1]), "room"),
+        *(flat(x - 1.5, low, x + 1.5, high, "metal", CLAD_FACE + 0.2) for x in (left, right)),
+        line([(left, low, CLAD_FACE), (right, low, CLAD_FACE)], "edge"),
+    ]
+
+
+def _boards(start: float, top: float, numbers: Numbers) -> list[Face]:
     """Boards, or render, round the opening from ``start`` up to ``top``."""
-    hole = _left_open(numbers, top, gap)
+    hole = _left_open(numbers, top)
     if is_rendered(numbers):
         return _render(hole, start, top)
     faces = []
@@ -247,20 +257,19 @@ def _render(hole: BaseGeometry, start: float, top: float) -> list[Face]:
 
 
 def _cladding(numbers: Numbers) -> Made:
-    gap = numbers.length("clad_gap", 5)
     start = to_head() if numbers.circumstances.window_position == "over the cavity" else 0.0
     ways, names = _ways_out(numbers, start, HIGH)
     size = Size(
         "clad_gap",
-        (X1 + 130, Z1 + 150, CLAD_FACE),
-        ((X1 - 30, plate_at(CLAD_FACE) + max(gap, 4), CLAD_FACE),),
+        (X1 + 150, Z1 + 48, CLAD_FACE),
+        ((X1 - 30, plate_at(CLAD_FACE) + GAP_SEEN / 2, CLAD_FACE),),
     )
-    return [*_boards(start, HIGH, gap, numbers), *ways], [size, *names]
+    return [*_boards(start, HIGH, numbers), *_bare_gap(numbers), *ways], [size, *names]
 
 
 def _cladding_to_head(numbers: Numbers) -> Made:
     ways, names = _ways_out(numbers, 0.0, to_head())
-    return [*_boards(0.0, to_head(), 0, numbers), *ways], names
+    return [*_boards(0.0, to_head(), numbers), *ways], names
 
 
 def to_head() -> float:
