@@ -79,6 +79,12 @@ def printed(section):
     return _tall_enough(section, DRAWN_WIDE, DRAWN_TALL, rings=True)
 
 
+@cache
+def sizes_at(section, width, tall):
+    """Sizes of a drawing with where their lines and numbers stand."""
+    return Canvas(section, width, tallest=tall).ruled(())
+
+
 EVERY_SIXTH, THE_OTHERS = (0,), (1, 2, 3, 4, 5)  # of the sections: all take longer than a quick run may
 OF_SIX = pytest.mark.parametrize(
     "share",
@@ -438,7 +444,7 @@ def test_no_number_stands_on_the_arrows_of_a_small_size(width, tall):
     """Its letters stand 4.5 units above the foot of what is kept free for it, at its sides 2."""
     small = 0
     for section, _ in sections():
-        ruled = Canvas(section, width, tallest=tall).ruled(())
+        ruled = sizes_at(section, width, tall)
         labels = [one.label for one in ruled]
         letters = [(left + 2, top + 4.5, right - 2, foot - 4.5) for left, top, right, foot in labels]
         for one in ruled:
@@ -551,7 +557,7 @@ def test_each_number_is_nearest_its_own_line_on_no_way_to_another_and_inside_its
     """Ours: 5 units from its own line; 12 from one beside it, and beyond the ends of its own 40, about its own width."""
     seen = 0
     for section, _ in sections():
-        ruled = Canvas(section, width, tallest=tall).ruled(())
+        ruled = sizes_at(section, width, tall)
         sides = [(12, 1, 62, 17), (width - 50, 1, width - 12, 17)]  # outside and inside, written at both ends
         for one in ruled:
             assert is_free(one.label, sides[:1] if section.sides[1] == "" else sides), (section.key, one.name)
