@@ -294,6 +294,7 @@ def test_one_build_gives_every_elevation_what_the_hardest_asks(assessment, clima
     assert found.total.membrane == pytest.approx(build.together.membrane)
 
 
+@pytest.mark.usefixtures("quick_rings")
 def test_a_standing_wall_is_looked_at_first(assessment, climate):
     found = detail_building(assessment, climate, {"work": "standing wall"})
     steps = [step.text for step in found.elevations[0].schedule.look_first]

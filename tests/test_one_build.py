@@ -639,6 +639,7 @@ def test_the_cost_of_one_build_agrees_with_the_printed_prices(alone, together, s
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("quick_rings")
 def test_commands_take_prices_and_have_none_of_their_own(tmp_path, capsys, monkeypatch):
     assert main(["example", "--out", str(tmp_path)]) == 0
     given_ = [

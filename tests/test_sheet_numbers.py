@@ -12,6 +12,8 @@ from exposure.detail.openings import Opening
 from exposure.paper.sheet import sheet_html
 from exposure.wall import Building, Site, Wall
 
+pytestmark = pytest.mark.usefixtures("quick_rings")
+
 N = r"(under 10|[\d,]+(?:\.\d+)?)"
 NOUNS = {  # of a house of one elevation: noun -> the ways in which sheets tell it
     "back of the tray": [rf"back of the tray up {N} mm", rf"back of the tray at least {N} mm", rf"back upstand {N} mm"],
@@ -86,7 +88,6 @@ def test_a_timber_house_tells_each_number_once():
     assert len(numbers_of(words.replace("6 openings on", "7 openings on"))[0]["openings"]) == 2
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(
     ("told", "told_twice"),
     [
