@@ -2389,6 +2389,8 @@ def test_the_hidden_end_of_a_tray_is_dashed_where_the_next_one_laps_it():
         [lap] = [one for one in frame.names if one.name == "overlap"]
         assert [x for x, *_ in lap.ends] == [start, end]
         assert start < end
+        dashes = [one for made in run.frames for one in made.added if one.material == "hidden edge"]
+        assert not dashes  # what stands in the joint is the tray's own edge, seen
 
 
 @pytest.mark.parametrize("title", ["over a roof", "along a roof"])

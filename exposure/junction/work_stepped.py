@@ -117,14 +117,10 @@ def _courses(numbers: Numbers, low: float, high: float) -> list[Face]:
     ]
 
 
-def _weep(numbers: Numbers, step: int) -> list[Face]:
-    """The open joint at the lower end of a tray, and the tray's edge in the face of the leaf."""
-    bed, _, _, (left, right) = _steps(numbers)[step]
-    low = bed + 8
-    return [
-        flat(left + 40, low, left + 52, low + 65, "fixing", -6),
-        line([(left, low - 2, -6), (right, low - 2, -6)], "hidden edge"),
-    ]
+def _weep(numbers: Numbers, step: int) -> Face:
+    """The open joint at the lower end of a tray."""
+    bed, _, _, (left, _) = _steps(numbers)[step]
+    return flat(left + 40, bed + 8, left + 52, bed + 73, "fixing", -6)
 
 
 def _end_below(numbers: Numbers, step: int) -> Made:
@@ -187,7 +183,7 @@ def _next_tray(numbers: Numbers) -> Made:
     faces = [
         *insulation(numbers, over=below.bed, under=step.bed),
         *_courses(numbers, below.bed + 8, step.bed),
-        *_weep(numbers, 0),
+        _weep(numbers, 0),
         *_flashing(numbers, 1),
         *tray_in_leaf(numbers, *step.tray, step.bed, nearer=6, front=_before(1) - 1),
         *dashed,
@@ -202,10 +198,10 @@ def _leaf_on(numbers: Numbers) -> Made:
     faces = [
         *insulation(numbers, over=steps[1].bed),
         *_courses(numbers, steps[1].bed + 8, HIGH),
-        *_weep(numbers, 1),
+        _weep(numbers, 1),
     ]
     for step in range(2, len(steps)):
-        faces += [*_flashing(numbers, step), _front(numbers, step), *_weep(numbers, step)]
+        faces += [*_flashing(numbers, step), _front(numbers, step), _weep(numbers, step)]
     return faces, []
 
 
