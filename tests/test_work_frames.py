@@ -1317,7 +1317,7 @@ def test_barriers_go_round_the_opening_and_battens_stop_at_them(runs):
             assert all(
                 min(face.points, key=lambda one: one[1])[2] < -20 for face in trays
             )  # lowest at its outer edge
-            assert "a tray, open in front, over each level one" in frame.words
+            assert "a tray, ends up, open in front, over each level one" in frame.words
             assert "fixing" not in {
                 face.material for face in frame.added
             }  # no weep: water leaves over its length
@@ -2677,7 +2677,9 @@ def test_the_tray_over_a_level_barrier_comes_out_past_the_cladding_to_come(runs)
     for numbers, _, frame in adding(runs[::3], "barriers"):
         if "masonry" in numbers.circumstances.wall_type:
             continue
-        lips = [one for one in frame.added if one.material == "metal"]
+        lips = [
+            one for one in frame.added if one.material == "metal" and len({x for x, *_ in one.points}) > 1
+        ]
         assert len(lips) == 2
         assert all(d < CLAD_FACE for one in lips for *_, d in one.points)
         seen += 1
@@ -2924,3 +2926,56 @@ def test_the_gap_over_flashing_and_trays_is_seen_bare_and_pointed_at(runs):
                 assert z == pytest.approx((around[1] + around[3]) / 2)
                 seen[key] += 1
     assert min(seen.values()) > 5
+def test_the_tray_over_a_level_barrier_has_its_ends_turned_up_and_the_boards_a_slot_round_each(runs):
+    """As high as the stop-ends of a head flashing, whose make it has in its section; as far out as the face of the cladding."""
+    trays, slots = 0, 0
+    for numbers, _, frame in adding(runs, "barriers"):
+        if "masonry" in numbers.circumstances.wall_type:
+            continue
+        for tray in (face for face in frame.added if face.material == "tray"):
+            for x in {x for x, *_ in tray.points}:
+                near = [
+                    face.points
+                    for face in frame.added
+                    if face.material == "metal" and {at for at, *_ in face.points} == {x}
+                ]
+                found = [points for points in near if set(tray.points) & set(points)]
+                assert len(found) == 1
+                out = sorted(z for _, z, d in found[0] if d == CLAD_FACE)
+                assert out[1] - out[0] == pytest.approx(numbers.length("head_stop"))
+                trays += 1
+    for part in ("cladding", "cladding to the head"):
+        for numbers, _, frame in adding(runs, part):
+            gaps = [flat_of(face).bounds for face in frame.added if face.material == "fixing"]
+            ways = [gap for gap in gaps if gap[2] - gap[0] > 300]
+            for left, low, right, _ in ways:
+                for x in (left, right):
+                    assert any(
+                        a < x < b and z == low and high - z > numbers.length("head_stop")
+                        for a, z, b, high in gaps
+                    )
+                slots += 1
+    assert trays > 20
+    assert slots > 10
+
+
+def test_battens_over_the_middle_of_an_opening_come_down_to_its_head_flashing(runs):
+    """Those beside it are 555 mm apart: boards over an opening need one between them, its foot clear of the closer."""
+    seen = 0
+    for numbers, steps, _ in runs:
+        parts = {part for step in steps for part in step.adds}
+        if not {"battens", "head flashing"} <= parts:
+            continue
+        battens = [
+            flat_of(face).bounds
+            for part in ("battens", "battens at the head")
+            if part in parts
+            for face in PARTS[part](numbers)[0]
+        ]
+        middle = [
+            (low, high) for left, low, right, high in battens if left < (X0 + X1) / 2 < right and low > Z1
+        ]
+        closer = max(flat_of(face).bounds[3] for face in PARTS["head closer"](numbers)[0] if not face.line)
+        assert closer < min(low for low, _ in middle) < closer + 20
+        seen += 1
+    assert seen > 5

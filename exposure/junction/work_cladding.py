@@ -103,22 +103,30 @@ def _heights_out(numbers: Numbers) -> list[float]:
 
 
 def _ways_out(numbers: Numbers, start: float, top: float) -> Made:
-    """Where those trays come out between ``start`` and ``top``: each with its lip and the gap over it."""
+    """Where those trays come out between ``start`` and ``top``: each with its lip, the gap over it, and the slots round its ends."""
     d, heights = CLAD_FACE - 1, [z for z in _heights_out(numbers) if start < z < top]
     if not heights:
         return [], []
-    left, right = _beside_barriers(numbers)
+    (left, right), stop = _beside_barriers(numbers), numbers.length("head_stop", 30)
     faces = [
         face
         for z in heights
         for face in (
             flat(left - ACROSS, z, right + ACROSS, z + GAP_SEEN, "room", d),
             flat(left - ACROSS, z - LIP_DOWN, right + ACROSS, z, "metal", OUT_OF_JOINT),
+            *(flat(x - 4, z, x + 4, z + stop + 4, "fixing", d) for x in (left - ACROSS, right + ACROSS)),
         )
     ]
     low = heights[0]
     spot = (MIDDLE + 60, low + GAP_SEEN / 2, d)
     return faces, [Size("", (MIDDLE, low + 85, d), (spot,), "gap over barrier's tray")]
+
+
+def _turned_end(x: float, top: float, high: float) -> Face:
+    """The turned-up end of the tray over a barrier that ends at ``top``, as that of a head flashing: from its leg out to the face of the cladding."""
+    low, out = top + SLIT, top + SLIT * (CLAD_FACE - OUT_OF_JOINT) / (-2 - OUT_OF_JOINT)
+    ends = ((x, low, -2.0), (x, low + high, -2.0), (x, out + high, CLAD_FACE), (x, out, CLAD_FACE))
+    return Face(ends, "metal")
 
 
 def _slit_ends(
@@ -152,13 +160,14 @@ def _barriers(numbers: Numbers) -> Made:
     faces, names = [], []
     if not masonry:
         places.append((left - ACROSS, low, right + ACROSS, low + BARRIER))
-        for top in (low + BARRIER, high + BARRIER):  # each with its own tray above, open in front
+        for top in (low + BARRIER, high + BARRIER):  # each with its own tray above, ends up, open in front
             edges = a, b = (left - ACROSS, right + ACROSS)
             tray = ((a, top + SLIT, -2), (b, top + SLIT, -2), (b, top, OUT_OF_JOINT), (a, top, OUT_OF_JOINT))
             lip = flat(a, top - LIP_DOWN, b, top, "metal", OUT_OF_JOINT)  # before the cladding to come
             slit = [(x, top + SLIT, ON_FLAP + 0.5) for x in edges]  # the leg is out of sight behind it
             ends = [flat(*one, "tape", ON_FLAP) for one in _slit_ends(numbers, edges, top)]
-            faces += [line(slit, "edge"), *ends, Face(tray, "tray"), lip]
+            turned = [_turned_end(x, top, numbers.length("head_stop", 30)) for x in edges]
+            faces += [line(slit, "edge"), *ends, Face(tray, "tray"), lip, *turned]
             spot = (MIDDLE + 90, top + 7, -19.0)
             names.append(Size("", (spot[0] + 40, top + (95 if top > Z1 else -110), -19), (spot,), "tray"))
     for place in places:
