@@ -31,7 +31,7 @@ def painting_order(faces: Sequence[Face], on_top: Sequence[str] = ()) -> list[in
     depths = [[d for _, _, d in face.points] for face in faces]
     low, high = (np.array([limit(each) for each in depths]) for limit in (min, max))
     boxes = np.array([_box(face) for face in faces]).reshape(count, 4)
-    square = [_fills_its_box(face) for face in faces]
+    square = np.array([_fills_its_box(face) for face in faces], dtype=bool)
     top = np.array([face.material in on_top for face in faces], dtype=bool)
     meet = (
         (boxes[:, None, 0] < boxes[None, :, 2] - TOUCHING)
@@ -41,12 +41,13 @@ def painting_order(faces: Sequence[Face], on_top: Sequence[str] = ()) -> list[in
         & ~(top[:, None] | top[None, :])
     )
     hidden_by: list[dict[int, float]] = [{} for _ in faces]  # by place, those that hide it and how much of it
-    for one, other in zip(*np.nonzero(np.triu(meet, 1)), strict=True):
-        first, second = int(one), int(other)
-        if square[first] and square[second]:
-            shared = _shared(boxes[first], boxes[second])
-            hides = shared if low[first] >= high[second] - TOUCHING else -shared
-        else:
+    ones, others = np.nonzero(np.triu(meet, 1))
+    by_box = np.where(low[ones] >= high[others] - TOUCHING, 1, -1) * _shared(boxes[ones], boxes[others])
+    boxed = square[ones] & square[others]
+    for first, second, is_boxed, hides in zip(
+        *map(np.ndarray.tolist, (ones, others, boxed, by_box)), strict=True
+    ):
+        if not is_boxed:
             hides = _hides(faces[first], faces[second])
         if hides:
             far, near = (first, second) if hides > 0 else (second, first)
@@ -89,10 +90,10 @@ def _least_in_a_ring(waits_for: dict[int, dict[int, float]]) -> tuple[int, int]:
     return min(pairwise(ring), key=lambda pair: waits_for[pair[0]][pair[1]])
 
 
-def _shared(one: Box, other: Box) -> float:
-    """How much two boxes share; of a line, its length."""
-    across, up = (min(one[i + 2], other[i + 2]) - max(one[i], other[i]) for i in (0, 1))
-    return max(across, TOUCHING) * max(up, TOUCHING)
+def _shared(some: np.ndarray, others: np.ndarray) -> np.ndarray:
+    """How much each of some boxes shares with the other in its row; of a line, its length."""
+    long = np.minimum(some[:, 2:], others[:, 2:]) - np.maximum(some[:, :2], others[:, :2])
+    return np.maximum(long, TOUCHING).prod(axis=1)
 
 
 @lru_cache(maxsize=20_000)
