@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 import tomllib
+from collections.abc import Iterator
 from html import unescape
 from pathlib import Path
 
@@ -25,6 +26,8 @@ from exposure.page.choices.outline_text import outline_of_ring, read_corners, re
 from exposure.page.choices.state import House, PageState
 from exposure.page.forms import place_form
 from exposure.page.forms.record_form import ToldOfFile, read_record
+from exposure.page.parts import take_along
+from exposure.page.parts.folding import words_of
 from exposure.paper.site_file import site_file_html
 from exposure.site.position_text import read_position
 from exposure.wall.building_file import read_building
@@ -194,6 +197,20 @@ def test_every_panel_names_the_wall_and_the_answer_it_belongs_to():
     assert figures.startswith("<div data-answer=")
 
 
+@pytest.fixture
+def nothing_kept() -> Iterator[None]:
+    """What the page keeps for the next reader is of one test alone."""
+
+    def clear() -> None:
+        take_along._site_file.clear()
+        words_of.clear()
+
+    clear()
+    yield
+    clear()
+
+
+@pytest.mark.usefixtures("quick_rings", "nothing_kept")
 def test_on_site_is_the_file_that_take_to_site_saves():
     app = page(view="site", e="north-west")
     shown = next(one.proto.srcdoc for one in app.get("iframe"))
