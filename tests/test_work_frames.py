@@ -837,7 +837,9 @@ def test_trays_and_flashing_go_up_a_leaf_along_a_roof_step_by_step(wall, kicks):
             {face.points[0][0] for face in added["Lay"] if face.material == "metal"},
         )
         assert {lowest[0], lowest[1]} <= ends  # a stop-end at each
-        assert lowest[0] < x0  # past the end of the roof
+        assert lowest[0] < min(
+            x + LEAN[0] * d for x, _, d in roof.points
+        )  # past the end of the roof, as it is seen too
         assert lowest[0] < higher[0] < lowest[1] < higher[1]
         assert lowest[2] < higher[2]
         assert len(pieces) >= 3

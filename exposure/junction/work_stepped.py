@@ -19,7 +19,10 @@ from exposure.junction.work_leaf import (
 )
 
 EAVE, PITCH = (330.0, 130.0), 0.5
-ROOF = (-20.0, -420.0)  # depth of its edges, at the leaf and before it
+ROOF = (
+    -20.0,
+    -260.0,
+)  # depth of its edges, at the leaf and before it, no nearer, so that its end is not seen past the lowest tray
 LAPPED = 60.0  # of a piece over the one below it, and of a tray past its piece, as drawn; no line sizes it
 FIRST, RISE = 200.0, 150.0  # length of the first piece of flashing, and height of a step, two courses
 COURSE = 75.0
@@ -67,7 +70,7 @@ def along_roof(numbers: Numbers) -> list[Face]:
         *insulation(numbers, under=bed),
         *leaf_up_to(bed),
         Face(((x, z, ROOF[0]), (WIDE, top, ROOF[0]), (WIDE, top, ROOF[1]), (x, z, ROOF[1])), "stone"),
-        *(line([(x, z, d), (WIDE, top, d)], "joint") for d in (-220.0, -320.0)),
+        *(line([(x, z, d), (WIDE, top, d)], "joint") for d in (-140.0, -200.0)),
     ]
 
 
