@@ -723,6 +723,20 @@ def test_the_lowest_board_is_sized_down_to_the_edge_of_the_soil_before_it(letter
             assert not any(shapely_box(*box).intersects(jag) for jag in jags), words
 
 
+@pytest.mark.parametrize("letters", [LETTERS, FRAME_LETTERS, ON_PHONE])
+def test_no_label_hides_the_break_of_what_stands_in_snow(letters):
+    numbers = ladder_numbers(3, WALLS[0], snow_roof=900)
+    (run,) = (one for one in short_runs_of([("n", numbers)]) if "eave" in one.title)
+    seen = 0
+    for frame in run.frames:
+        breaks = [one for one in frame.added if one.material == "hatching"]
+        jags = [LineString([_at(spot) for spot in one.points[1:-1]]) for one in breaks]
+        for words, box in placed_labels(frame, numbers, letters):
+            assert not any(shapely_box(*box).intersects(jag) for jag in jags), words
+        seen += bool(jags)
+    assert seen == 2  # the roof's membrane, and the sheet that snow may lie against
+
+
 @pytest.mark.parametrize("part", ["roof membrane up the wall", "cladding over the roof"])
 def test_snow_higher_than_a_frame_has_room_for_is_sized_from_the_roof_over_a_break(part):
     """Both ends on what they measure: the roof under it, and the edge, which a frame has 320 mm higher."""
@@ -2928,6 +2942,8 @@ def test_the_gap_over_flashing_and_trays_is_seen_bare_and_pointed_at(runs):
                 assert z == pytest.approx((around[1] + around[3]) / 2)
                 seen[key] += 1
     assert min(seen.values()) > 5
+
+
 def test_the_tray_over_a_level_barrier_has_its_ends_turned_up_and_the_boards_a_slot_round_each(runs):
     """As high as the stop-ends of a head flashing, whose make it has in its section; as far out as the face of the cladding."""
     trays, slots = 0, 0

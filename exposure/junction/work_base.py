@@ -89,7 +89,7 @@ def _lowest_board(numbers: Numbers) -> Made:
         faces = [*rendered(0, low, WIDE, low + 290, SKIN), line([(0, low, SKIN), (WIDE, low, SKIN)], "edge")]
     return [*faces, joint], [
         measured("plate_lap", (840, low, -47), (840, PLATE, -47), beside=75, above=10),
-        measured("gnd", (250, _ground(numbers), SKIN), (250, low, SKIN)),
+        measured("gnd", (190, _ground(numbers), SKIN), (190, low, SKIN)),
     ]
 
 

@@ -84,7 +84,7 @@ def broken(left: float, height: Callable[[float], float], d: float, material: st
     """Two lines from ``left`` on that break what is longer than the frame has room for, the lower one at ``height`` of x."""
     breaks = []
     for up in (0.0, 25.0):
-        way = [(left, 0), (620, 0), (635, 22), (655, -22), (670, 0), (WIDE, 0)]
+        way = [(left, 0), (570, 0), (585, 22), (605, -22), (620, 0), (WIDE, 0)]
         breaks.append(line([(x, height(x) + up + jag, d) for x, jag in way], material))
     return breaks
 
