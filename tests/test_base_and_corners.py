@@ -16,6 +16,7 @@ from exposure.detail.ladder import ladder_rows
 from exposure.detail.take_off import lowest_cladding
 from exposure.draw.junction_canvas import Canvas, numbered_parts
 from exposure.draw.junction_drop import drop_way
+from exposure.draw.junction_materials import shape
 from exposure.draw.junction_sight import as_drawn
 from exposure.junction.catalogue import JUNCTIONS, drawings_of, section_of
 from exposure.junction.corners import outside_corner
@@ -495,6 +496,36 @@ def test_a_strap_is_seen_on_the_inner_leaf_that_holds_it(key, cavity):
         order = [one.key for one in as_drawn(drawn)]
         assert order.index("strap") > max(map(order.index, ("lining in reveal", "core")))
         assert not failures(drawn)
+
+
+@pytest.mark.parametrize("frame", ["box frame with straps", "set back in masonry"])
+@pytest.mark.parametrize("wall", ["cavity masonry", *CLAD])
+def test_what_holds_the_frame_beyond_the_cut_is_dashed_over_seal_and_rod(wall, frame):
+    """In full line it would be a strap through the seal, which goes on unbroken."""
+    if wall in CLAD and "masonry" in frame:
+        return
+    drawn = section("jamb", ladder_numbers(4, wall, frame=frame))
+    strap = drawn.layer("strap")
+    assert (strap.material, strap.cut) == ("hidden", False)
+    assert strap.name.endswith("above and below the cut, sealed round")
+    order = [one.key for one in as_drawn(drawn)]
+    assert order.index("strap") > max(map(order.index, ("seal", "rod", "frame")))
+    assert "stroke-dasharray" in shape([(0, 0), (9, 0), (9, 5)], strap.material, (-9, -9, 99, 99))
+
+
+def test_the_width_of_a_course_folded_to_a_door_is_told_at_its_bend():
+    """One leg of it is as wide as the gap behind the leaf; the size is that of both."""
+    drawn = section("door-jamb", ladder_numbers(4, "cavity masonry", position="at the sheathing"))
+    [wide] = [one for one in drawn.dimensions if one.key == "dpc_jamb"]
+    canvas = Canvas(drawn, 316, tallest=144)
+    [tag] = [one for one in canvas.tags([], canvas.ruled(())) if one.words == f"{wide.value:g} folded"]
+    bend = canvas.at(wide.way[1])
+    assert len(wide.way) == 3
+    assert tag.leader[1] == pytest.approx(bend, abs=1.5)
+    assert all(
+        abs(tag.leader[1][0] - canvas.at(end)[0]) + abs(tag.leader[1][1] - canvas.at(end)[1]) > 8
+        for end in (wide.start, wide.end)
+    )
 
 
 @pytest.mark.parametrize("wall", ["cavity masonry", "masonry veneer", *CLAD])

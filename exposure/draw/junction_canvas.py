@@ -59,8 +59,8 @@ def amount(one: Dimension) -> str:
 
 
 def tag_words(one: Dimension) -> str:
-    """What stands beside the drawing for a fall, or a length laid flat."""
-    return f"{one.value:,.10g} flat" if one.way else f"fall {amount(one)}"
+    """What stands beside the drawing for a fall, or for the length of what is bent, laid flat."""
+    return f"{one.value:,.10g} {one.name or 'flat'}" if one.way else f"fall {amount(one)}"
 
 
 def numbered_parts(section: Section) -> list[tuple[int, Layer]]:
@@ -272,6 +272,8 @@ class Canvas:
             if not one.is_straight:
                 (ax, ay), (bx, by) = (one.start, one.end) if not one.way else one.way[-2:]
                 spots = [(ax + part * (bx - ax), ay + part * (by - ay)) for part in (0.5, 0.3, 0.7)]
+                if one.way and one.name:  # at the bend: on a leg it would seem to be that leg's
+                    spots = list(one.way[1:-1])
                 side = 1 if one.side == "right" else -1
                 asked.append(Asked(tag_words(one), False, [self.at(spot) for spot in spots], side))
         edges = (MARGIN, min(self.view[1], self.sides_at + 5), self.width - MARGIN, self.height - 6)

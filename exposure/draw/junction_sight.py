@@ -23,6 +23,7 @@ def as_drawn(section: Section) -> list[Layer]:
     return sorted(
         section.layers,
         key=lambda layer: (
+            is_behind(layer),
             layer.material == "thin packer",
             layer.cut or layer.material in THROUGH,
             layer.material in (*LINES, *SMALL),
@@ -32,6 +33,11 @@ def as_drawn(section: Section) -> list[Layer]:
             layer.material in THROUGH,
         ),
     )
+
+
+def is_behind(layer: Layer) -> bool:
+    """Whether a part lies behind what is cut, and is seen dashed through it."""
+    return layer.material == "hidden" and not layer.cut
 
 
 def in_sight(layer: Layer, section: Section) -> BaseGeometry:

@@ -117,7 +117,7 @@ def _frame_parts(numbers: Numbers, wall: Wall, frame: Frame, start: float) -> li
             (frame.inner, CLEAR),
             (frame.inner - 30, CLEAR),
         ]
-        parts.append(Layer("strap", "metal", sheet(way, SHEET), *_holds(numbers, frame), "frame", cut=False, order=3))  # fmt: skip
+        parts.append(Layer("strap", "hidden", sheet(way, SHEET), *_holds(numbers, frame), "frame", cut=False, order=3))  # fmt: skip
     if rod_asked(numbers):
         radius = (CLEAR - start) / 2
         parts.append(rod((frame.inner - BEAD - radius, start + radius), radius, "seal"))
@@ -127,9 +127,11 @@ def _frame_parts(numbers: Numbers, wall: Wall, frame: Frame, start: float) -> li
 def _holds(numbers: Numbers, frame: Frame) -> tuple[str, tuple[str, ...]]:
     """What holds the frame on the room side, and the row that orders it."""
     if frame.on_cladding:
-        return "Bracket to the stud, above and below the cut", ("fix_over",)
+        return "Bracket to the stud, above and below the cut, sealed round", ("fix_over",)
     rows = {BOX: ("fix_box",), SET_BACK: ("fix_set_back",)}
-    return "Strap on the room side, above and below the cut", rows.get(numbers.circumstances.frame, ())
+    return "Strap on the room side, above and below the cut, sealed round", rows.get(
+        numbers.circumstances.frame, ()
+    )
 
 
 def _framed(numbers: Numbers, wall: Wall, frame: Frame, bottom: float) -> list[Layer]:
@@ -352,12 +354,10 @@ def _masonry(
 
 
 def _onto_inner_leaf(wall: Wall, strap: Layer) -> Layer:
-    """A strap from the frame along the reveal onto the inner leaf, seen through what is cut before it, as a wall tie is."""
+    """A strap from the frame along the reveal onto the inner leaf."""
     end = max(x for x, _ in strap.outline)
     far = max(end, wall.core_face + ON_LEAF)
-    return replace(
-        strap, material="tie", outline=tuple((far if x == end else x, y) for x, y in strap.outline)
-    )
+    return replace(strap, outline=tuple((far if x == end else x, y) for x, y in strap.outline))
 
 
 def _course_to_frame(
@@ -375,7 +375,11 @@ def _course_to_frame(
         )
         return outline, [], (Conflict(("dpc_jamb", wall.cavity_row), said),)
     middle = ((back + FILM / 2, low), (back + FILM / 2, side + FILM / 2), (frame.outer, side + FILM / 2))
-    return outline, [Dimension("dpc_jamb", middle[0], middle[-1], wide, "flat", way=middle)], ()
+    return (
+        outline,
+        [Dimension("dpc_jamb", middle[0], middle[-1], wide, "flat", way=middle, name="folded")],
+        (),
+    )
 
 
 def _closer(wall: Wall, frame: Frame, inner: float, reach: float, over: float) -> tuple[Point, ...]:
