@@ -24,6 +24,7 @@ from exposure.junction.work_faces import (
     Face,
     Made,
     Size,
+    core_face,
     flat,
     is_rendered,
     leg_at_head,
@@ -172,6 +173,14 @@ def _barriers(numbers: Numbers) -> Made:
             names.append(Size("", (spot[0] + 40, top + (95 if top > Z1 else -110), -19), (spot,), "tray"))
     for place in places:
         faces += _crossed(*place, -30)
+    if core_face(numbers):  # whose uprights the courses of the same step hide
+        for a, z, b, top in places[:2]:
+            faces.append(
+                line([(a, z, -30), (b, z, -30), (b, top, -30), (a, top, -30), (a, z, -30)], "cut away")
+            )
+    if masonry:
+        spot = (MIDDLE - 60, high + BARRIER / 2, -30.0)
+        names.append(Size("", (MIDDLE - 60, Z1 - 130, -30), (spot,), "barrier"))
     if masonry and numbers.circumstances.window_position == "over the cavity":
         spot = (X1 - 100, high + BARRIER - 4, -30.0)
         names.append(Size("", (X1 - 40, Z1 + 150, -30), (spot,), "tray to come"))

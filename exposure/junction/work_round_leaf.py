@@ -32,6 +32,9 @@ from exposure.junction.work_faces import (
     window_face,
 )
 
+WEEPS = "weep holes"
+THIN = 3.0  # mm, half of what is seen on edge in the face of a leaf, thicker than it is
+
 
 def leaf_lap(numbers: Numbers) -> float:
     """How far the leaf reaches before the opening: less than in the section where the frame stands deep, so that its far jamb is seen."""
@@ -75,7 +78,7 @@ def _weep_holes(numbers: Numbers) -> Made:
         *(line([(x, low, d), (x, high, d)], "joint") for x in closed if left < x < right),
         *(flat(x - 6, low, x + 6, high, "fixing", d - 1) for x in (X0 + 90, X1 - 90)),
         line(bend, "cut away"),
-    ], []
+    ], [Size("", (X1 + 130, Z1 - 90, d), ((X1 - 90, low + 40, d - 1),), WEEPS)]
 
 
 def _lintel() -> Made:
@@ -92,14 +95,18 @@ def _leaf(numbers: Numbers) -> Made:
     edge = flat(
         left, LINTEL_TOP - 2, right, LINTEL_TOP + 7, "metal", LEAF_FACE - numbers.length("tray_out", 5)
     )
+    d, low, stop = LEAF_FACE - 1, LINTEL_TOP - 2, numbers.length("tray_stop")
     name = Size("", (X1 + 60, Z1 + 160, LEAF_FACE), ((X1 + 20, LINTEL_TOP + 3, LEAF_FACE),), "tray's edge")
+    weeps = Size("", (MIDDLE - 60, Z1 + 240, d), ((X0 + 90, LINTEL_TOP + 60, d),), WEEPS)
+    ends = Size("", (X0 - 130, Z1 + 190, d), ((left, low + stop, d),), "stop-end")
     return [
         *_insulation_over_tray(numbers),
         *_bricks(HIGH, numbers),
         *lintel,
         edge,
+        *(flat(x - THIN, low, x + THIN, low + stop, "metal", d) for x in (left, right)),
         *(face for face in _weep_holes(numbers)[0] if face.material == "fixing"),
-    ], [*names, name]
+    ], [*names, name, weeps, ends]
 
 
 def _insulation_over_tray(numbers: Numbers) -> list[Face]:
@@ -216,6 +223,7 @@ def _sill(numbers: Numbers) -> Made:
         flat(a, bed, b, rim, "stone", out),
         Face(((b, bed, out), (b, rim, out), (b, Z0, d), (b, bed, d)), "stone"),
         *(Face(((x, bed, d), (x, Z0, d), (x, top, back), (x, bed, back)), "course") for x in (a - 1, b + 1)),
+        *(flat(x - THIN, bed, x + THIN, Z0, "course", d - 1) for x in (a - 1 - THIN, b + 1 + THIN)),
     ]  # fmt: skip
     if behind_leaf(numbers):  # the leaf has come up to it
         faces = [
