@@ -1,13 +1,18 @@
 """The opening of a window seen from outside agrees with the sections through its head and jambs."""
 
+import re
 from contextlib import suppress
+from itertools import pairwise
 
 import pytest
 from test_junction import EVERY_FRAME, JUNCTIONS, ladder_numbers, layers_of
 
+from exposure.draw.junction_canvas import Canvas
 from exposure.draw.junction_materials import hatching, shape
 from exposure.junction.catalogue import section_of
 from exposure.junction.window import NotDrawnError
+from exposure.junction.work_faces import TAPE
+from exposure.paper.sheet_columns import DRAWN_TALL, DRAWN_WIDE
 
 LEAVES = [one for one in EVERY_FRAME if "masonry" in one[1]]
 OPENING = next(one for one in JUNCTIONS if one.key == "opening")
@@ -42,7 +47,7 @@ def test_the_leaf_round_an_opening_is_the_same_from_outside_as_in_head_and_jamb(
         lap = reach(jamb["cladding"], 1)[1]  # past the edge of the opening in the wall behind, which is at 0
         assert reach(seen["tray end"]) == (left - lap, left - lap + 10)
         assert reach(seen["other tray end"]) == (right + lap - 10, right + lap)
-        assert {seen[key].material for key in ("tray end", "other tray end")} == {"hidden"}
+        assert {seen[key].material for key in ("tray end", "other tray end")} == {"metal behind"}
     assert min(heights) == 90
 
 
@@ -56,6 +61,67 @@ def test_the_tray_over_an_opening_in_a_leaf_has_both_ends_turned_up():
         high = {reach(one, 1)[1] - reach(tray, 1)[0] for one in stops}
         assert high == {(15, 20, 30, 45)[level - 1]}
         assert [one.value for one in section.dimensions if one.key == "tray_stop"] == [*high]
+
+
+def test_ends_of_a_tray_behind_the_leaf_are_grey_bars_on_a_printed_sheet():
+    """Two dashed lines 2 units apart are a blot there: a bar has its fill in sight, and its edge is the fine one."""
+    section = section_of(OPENING, ladder_numbers(4, "cavity masonry"))
+    canvas = Canvas(section, DRAWN_WIDE, tallest=DRAWN_TALL)
+    drawn = dict(zip([one.key for one, _ in canvas.pieces], canvas.parts(), strict=True))
+    for key in ("tray end", "other tray end"):
+        [edge] = [float(one) for one in re.findall(r'stroke-width="([\d.]+)"', drawn[key])]
+        [wide] = [
+            max(x for x, _ in ring) - min(x for x, _ in ring) for one, ring in canvas.pieces if one.key == key
+        ]
+        assert edge < wide / 2
+        assert "stroke-dasharray" not in drawn[key]
+
+
+def test_the_course_under_a_sill_and_its_ends_are_equally_thick():
+    for wall in ("cavity masonry", "masonry veneer"):
+        seen = layers_of("opening", ladder_numbers(4, wall))
+        low, high = reach(seen["sill course"], 1)
+        ends = [reach(seen[f"sill course end {place}"]) for place in (0, 1)]
+        assert {high - low, *(b - a for a, b in ends)} == {
+            12
+        }  # 1.6 pixels at 150 to the inch, 2.7 with its edge
+
+
+@pytest.mark.parametrize("wall", ["timber frame with cladding", "rendered board"])
+def test_stretch_tape_is_seen_along_the_sill_through_the_tray(wall):
+    """As far as up the jamb, as wide as in the frames; dashed, drawn after what hides it."""
+    for level in (1, 4):
+        numbers = ladder_numbers(level, wall)
+        section = section_of(OPENING, numbers)
+        seen = {one.key: one for one in section.layers}
+        each, order = numbers.length("corner_tape"), list(seen)
+        for key, ends in (("corner tape under", (0, each)), ("other corner tape under", (600 - each, 600))):
+            assert reach(seen[key]) == ends
+            assert reach(seen[key], 1) == (-TAPE, 0)
+            assert seen[key].material == "hidden"
+            assert order.index(key) > order.index("tray front")
+        assert reach(seen["corner tape"]) == (-TAPE, each)
+
+
+@pytest.mark.parametrize("wall", ["timber frame with cladding", "masonry veneer", "rendered board"])
+def test_fixings_of_the_membrane_stand_beside_both_jambs_as_far_apart_as_asked(wall):
+    numbers = ladder_numbers(4, wall)
+    seen = layers_of("opening", numbers)
+    spots = [
+        (sum(reach(one)) / 2, sum(reach(one, 1)) / 2)
+        for key, one in seen.items()
+        if key.startswith("fixing ")
+    ]
+    sides = sorted({x for x, _ in spots})
+    assert (sides[0] + sides[1]) / 2 == 300  # beside an opening 600 wide
+    for side in sides:
+        heights = sorted(y for x, y in spots if x == side)
+        assert {round(b - a, 6) for a, b in pairwise(heights)} == {numbers.length("fix_mm")}
+        assert heights[-1] == 520 - 30
+    assert {one.name for key, one in seen.items() if key.startswith("fixing ")} == {
+        "",
+        "Fixings of the membrane, all round",
+    }
 
 
 def test_a_part_behind_another_is_dashed():

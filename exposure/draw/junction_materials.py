@@ -37,6 +37,7 @@ FILLS = {
     "opening": "#FFFFFF",
     "pale tape": "#B9D3D6",
     "pale metal": "#C2C9CD",
+    "metal behind": "#707B84",
     "fixing": INK,
     "outlined": "none",
     "hidden": "none",
@@ -77,6 +78,7 @@ CROSSED = ("timber", "barrier")
 ROUND = 20  # corners of a rod
 LEAST = {"rod": 5.0, "sealant": 3.0}  # picture units, as small as they can be seen
 SMALL = tuple(LEAST)  # a thick edge would fill them
+FINE = ("mesh", "metal behind")  # the same
 MOST_STROKES = 60
 LOOP_POINTS = 8  # by which a loop that is cut is followed
 Box = tuple[float, float, float, float]
@@ -98,7 +100,7 @@ def shape(points: Sequence[Point], material: str, view: Box, *, seen: bool = Fal
     if material == "hidden":
         return _edges(points, view, INK, 1.0, dashes="3 2")
     # a strip in a gap of some millimetres would print as a black bridge
-    width = 0.6 if seen or material in (*SMALL, "mesh") else 1.3
+    width = 0.6 if seen or material in (*SMALL, *FINE) else 1.3
     body = f'<path d="{path(points, close=True)}" fill="{fill}"/>'
     return body + hatching(points, material) + _edges(points, view, SOFT if seen else INK, width)
 

@@ -11,19 +11,20 @@ from exposure.junction.lining_tape import tape_over
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, Dimension, Layer, Section, rectangle
 from exposure.junction.window import BOX, BOX_IN, Frame, frame_of, side_tape
+from exposure.junction.work_faces import TAPE
 
 WIDE, HIGH = 600.0, 520.0
 ROUND = 240.0
 THIN = 10.0  # mm, what is seen on edge, thicker than it is
-THICK = 7.0  # mm, a course seen on edge
+THICK = 12.0  # mm, a course seen on edge
 STONE, STONE_PAST = 70.0, 50.0  # mm, sill on the outer leaf
 ASIDE = 45.0  # mm, weep holes at the base stand by their own measure, not by the window's
 BREAK, GAP = 113.0, 28.0  # mm, break in the leaf over the weep holes of its base
 LAPPED = CLEAR + LAP  # mm, from the edge of the leaf to that of the opening behind it
 BEARING = LAPPED + 100.0  # mm, lintel past the leaf's reveal; no line sizes it
-UNDER_LINTEL = 30.0  # mm, highest fixing in sight
-STRIP = 40.0
-FIXING = 7.0
+UNDER_LINTEL = 30.0  # mm, highest fixing of a jamb in sight
+STRIP = TAPE  # of stretch tape on the face
+FIXING, BESIDE = 7.0, 25.0  # mm, a fixing, and how far beside the opening
 FREE = 1  # of the fixings, clear of the head flashing: it has the name
 FILM_SEEN = 18.0  # mm, tray film up the jamb, wide enough to be told from the end of the tray before it
 OWN_SIZE = "The opening's size is for the drawing only."
@@ -53,18 +54,18 @@ def _tray(numbers: Numbers, down: float, lapped: float = 0.0) -> tuple[list[Laye
     end, back = numbers.length("end_dam"), numbers.length("back_dam")
     name, look = "Turned-up end of the tray, sealed at the corner", "tray"
     if lapped:
-        name, look = f"{name}, behind the leaf", "hidden"
+        name, look = f"{name}, behind the leaf", "metal behind"
     left, right = -lapped, WIDE + lapped
     parts = [
         Layer("tray back", "pale metal", rectangle(0, 0, WIDE, back), "Turned-up back of the tray", ("back_dam",), "hole", order=3),
+        *(
+            Layer(f"hidden tray back {place}", "hidden", rectangle(*ends, back), "", (), "hole", order=3)
+            for place, ends in enumerate(((left + THIN / 2, 0, 0), (WIDE, 0, right - THIN / 2)))
+            if lapped
+        ),  # to under its ends
         Layer("tray end", look, rectangle(left, 0, left + THIN, end), name, ("end_dam",), "hole", order=3),
         Layer("other tray end", look, rectangle(right - THIN, 0, right, end), "", (), "hole", order=3),
     ]  # fmt: skip
-    if lapped:
-        parts += [
-            Layer(f"hidden tray back {place}", "hidden", rectangle(*ends, back), "", (), "hole", order=3)
-            for place, ends in enumerate(((left + THIN, 0, 0), (WIDE, 0, right - THIN)))
-        ]
     sizes = [Dimension("end_dam", (left, 0), (left, end), end, "y", "left")]
     if down:
         parts.append(
@@ -84,13 +85,14 @@ def _tray(numbers: Numbers, down: float, lapped: float = 0.0) -> tuple[list[Laye
 def _membrane_parts(numbers: Numbers, lapped: float = 0.0) -> tuple[list[Layer], list[Dimension]]:
     """Fixings, corner tapes and the tray's film up the jambs of an opening ``lapped`` by a leaf."""
     left, right, head = -lapped, WIDE + lapped, HIGH + (lapped and CHECK + CLEAR)
-    first = HIGH - UNDER_LINTEL if lapped else HIGH  # of the fixings
+    first = HIGH - UNDER_LINTEL  # of the fixings
     each, corner, jamb = numbers.length("fix_mm"), numbers.length("corner_tape"), numbers.length("jamb_up")
     count = int(first // each) + 1
+    spots = [(x, first - place * each) for x in (left - BESIDE, right + BESIDE) for place in range(count)]
     parts = [
-        Layer(f"fixing {place}", "fixing", rectangle(left - 25 - FIXING / 2, first - place * each - FIXING / 2, left - 25 + FIXING / 2, first - place * each + FIXING / 2),
-              "Fixings of the membrane" if place == FREE else "", ("fix_mm",) if place == FREE else (), "field", order=2)
-        for place in range(count)
+        Layer(f"fixing {place}", "fixing", rectangle(x - FIXING / 2, y - FIXING / 2, x + FIXING / 2, y + FIXING / 2),
+              "Fixings of the membrane, all round" if place == FREE else "", ("fix_mm",) if place == FREE else (), "field", order=2)
+        for place, (x, y) in enumerate(spots)
     ]  # fmt: skip
     parts += [
         Layer("corner tape", "pale tape", ((left - STRIP, -STRIP), (left + corner, -STRIP), (left + corner, 0), (left, 0), (left, corner), (left - STRIP, corner)),
@@ -111,13 +113,22 @@ def _membrane_parts(numbers: Numbers, lapped: float = 0.0) -> tuple[list[Layer],
                   "field", order=3),
         ]  # fmt: skip
     sizes = [
-        Dimension("fix_mm", (left - 25, first - each), (left - 25, first), each, "y", "left"),
+        Dimension("fix_mm", (left - BESIDE, first - each), (left - BESIDE, first), each, "y", "left"),
         Dimension(
             "corner_tape", (left - STRIP, 0), (left - STRIP, corner), corner, "y", "left"
         ),  # the other arm lies under the tray or the sill
         Dimension("jamb_up", (right, 0), (right, jamb), jamb, "y", "right"),
     ]
     return parts, sizes
+
+
+def _corner_tape_under(numbers: Numbers) -> list[Layer]:
+    """The arms of the stretch tape along the sill, which the tray's front hides."""
+    corner = numbers.length("corner_tape")
+    return [
+        Layer(key, "hidden", rectangle(a, -STRIP, b, 0), "", ("corner_tape",), "field", order=3)
+        for key, a, b in (("corner tape under", 0, corner), ("other corner tape under", WIDE - corner, WIDE))
+    ]  # fmt: skip
 
 
 def _jamb_tape(numbers: Numbers) -> list[Layer]:
@@ -153,6 +164,7 @@ def _clad(numbers: Numbers) -> Section:
     head = Layer("head flashing", "outlined", rectangle(-past, HIGH, WIDE + past, HIGH + up), "Head flashing to come, its ends folded up",
                  ("head_past", "head_ends"), "field", order=3)  # fmt: skip
     tape = [] if numbers.circumstances.window_position == "over the cavity" else _jamb_tape(numbers)
+    under = _corner_tape_under(numbers)
     stop = numbers.length("head_stop")
     ends = [
         Layer(key, "metal", rectangle(x, HIGH, x + THIN, HIGH + stop), name, ("head_stop",), "field", order=3)
@@ -163,7 +175,7 @@ def _clad(numbers: Numbers) -> Section:
         Dimension("head_stop", (WIDE + past, HIGH), (WIDE + past, HIGH + stop), stop, "y", "right"),
     ]
     return Section(
-        "opening", "Window opening from outside, tray laid", "face", box, (field, _hole(), *tape, *film, *tray, head, *ends),
+        "opening", "Window opening from outside, tray laid", "face", box, (field, _hole(), *tape, *film, *tray, *under, head, *ends),
         (*film_sizes, *tray_sizes, *sizes), sides=("seen from outside", ""), notes=(OWN_SIZE, *_lining_left_out(numbers)),
     )  # fmt: skip
 
