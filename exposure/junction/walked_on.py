@@ -59,7 +59,7 @@ def walked_on_at_door(numbers: Numbers, left: float, end: float, deck: float, fa
         bearers.append(
             Layer(f"bearer {place}", "packer", foot, "", ("deck_snow",), "deck membrane", cut=False, order=5)
         )
-    said = "Grating, as long as the door is wide, on feet beyond the cut; the room below it is the channel"
+    said = "Grating over its channel, the room below it, as long as the door is wide, on feet beyond the cut"
     return [
         Layer("grating", "bracket", tuple(teeth), said, ("deck_snow",), "bearer 0", cut=False, order=5),
         *bearers,
