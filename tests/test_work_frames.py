@@ -55,6 +55,7 @@ from exposure.junction.work_faces import (
     ground,
     leg_at_head,
 )
+from exposure.junction.work_round_leaf import leaf_lap
 from exposure.junction.work_scene import PARTS, PASSING, frames_of
 from exposure.junction.work_short import GROUNDS
 from exposure.paper.sheet_work import FRAME_LETTERS
@@ -2203,7 +2204,7 @@ def test_in_a_cavity_wall_window_mark_and_tray_stand_before_the_inner_leaf_as_in
 
 
 def test_a_tray_on_brackets_is_closed_at_both_corners_and_its_ends_go_out_to_its_front(runs):
-    """An end meets the turned-up back in one upright edge, and ends where the plate does."""
+    """An end meets the turned-up back in one upright edge, and ends where the plate does; in the leaf to come it has no part."""
     seen = 0
     for numbers, _, frame in adding(runs, "tray"):
         if not numbers.has("sill_bracket"):
@@ -2212,14 +2213,20 @@ def test_a_tray_on_brackets_is_closed_at_both_corners_and_its_ends_go_out_to_its
         plates = [face for face in frame.added if face.material == "tray"]
         [back] = [face for face in metal if {d for *_, d in face.points} == {deepest(frame.added)}]
         ends = [face for face in metal if len({x for x, *_ in face.points}) == 1]
-        assert {face.points[0][0] for face in ends} == {X0, X1}
-        for side in (X0, X1):
-            pieces = [face for face in ends if face.points[0][0] == side]
+        lap = leaf_lap(numbers)
+        assert all(X0 + lap <= x <= X1 - lap for face in (*metal, *plates) for x, _, d in face.points if d < CAVITY_SET - 4)  # fmt: skip
+        assert "its front notched to lie between the jambs of the leaf" in frame.words
+        assert {face.points[0][0] for face in ends} == {X0, X0 + lap, X1 - lap, X1}
+        for side, jamb in ((X0, X0 + lap), (X1, X1 - lap)):
+            pieces = [face for face in ends if face.points[0][0] in (side, jamb)]
             assert [{d for *_, d in face.points} for face in pieces] == [
                 {d for *_, d in face.points} for face in plates
             ]
-            behind, before = pieces
-            assert len(set(behind.points) & set(before.points)) == 2  # one end, in two pieces
+            behind, _ = pieces
+            [notch] = [face for face in metal if {x for x, *_ in face.points} == {side, jamb}]
+            for piece in pieces:  # it joins them along the back of the leaf
+                edge = {(x, z) for x, z, d in piece.points if d == CAVITY_SET - 3}
+                assert edge <= {(x, z) for x, z, _ in notch.points}
             corner = sorted(spot for spot in behind.points if spot[2] == deepest(frame.added))
             edge = sorted(spot for spot in back.points if spot[0] == side)
             assert corner[0] == edge[0]

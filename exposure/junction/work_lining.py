@@ -46,7 +46,7 @@ from exposure.junction.work_faces import (
     plate_at,
     round_opening,
 )
-from exposure.junction.work_round_leaf import tray_ends
+from exposure.junction.work_round_leaf import leaf_lap, tray_ends
 
 # lower edge of the upper sheet at the one level lap of a frame, clear of every cut and slit, and x where two stand side by side
 LAP_EDGE, UPRIGHT_LAP = 225.0, 820.0
@@ -276,32 +276,35 @@ def _opening_tape(numbers: Numbers) -> Made:
 
 
 def _tray_on_brackets(numbers: Numbers) -> Made:
-    """The tray of a cavity wall: over the brackets from behind the frame, before the inner leaf, out over the back of the sill to come, its ends up all the way."""
+    """The tray of a cavity wall: over the brackets from behind the frame, before the inner leaf, out over the back of the sill to come, its ends up all the way; notched at the back of the leaf to come, between whose jambs its front lies."""
     back, end = numbers.length("back_dam"), numbers.length("end_dam")
     deep, out, high, low = INNER_SET - 15, CAVITY_SET - 30, Z0 + 22, Z0 + 8
     face = CAVITY_SET - 3  # where the jamb's course will stand: behind the tray's front, before the rest
     step = low + (high - low) * (face - out) / (deep - out)
-    pieces = (((high, deep), (step, face)), ((step, face), (low, out)))
+    left, right = X0 + leaf_lap(numbers), X1 - leaf_lap(numbers)
+    pieces = (((X0, X1), (high, deep), (step, face)), ((left, right), (step, face), (low, out)))
     ends = [
         Face(((x, z, d), (x, z + end, d), (x, foot + end, near), (x, foot, near)), "metal")
-        for x in (X0, X1)
-        for (z, d), (foot, near) in pieces
+        for sides, (z, d), (foot, near) in pieces
+        for x in sides
     ]
     plate = [
-        Face(((X0, foot, near), (X1, foot, near), (X1, z, d), (X0, z, d)), "tray")
-        for (z, d), (foot, near) in pieces
+        Face(((a, foot, near), (b, foot, near), (b, z, d), (a, z, d)), "tray")
+        for (a, b), (z, d), (foot, near) in pieces
     ]
+    notches = [flat(a, step, b, step + end, "metal", face - 0.5) for a, b in ((X0, left), (right, X1))]
     at, mid = X1 - 110, (low + high) / 2
     sizes = [
         Size("sill_slope", (MIDDLE - 40, low - 105, 0), ((MIDDLE, mid, (deep + out) / 2),)),
         measured("back_dam", (at, high, deep), (at, high + back, deep), above=back / 2 + 45),
-        measured("end_dam", (X0, low, out), (X0, low + end, out), beside=95, above=back + 200),
+        measured("end_dam", (left, low, out), (left, low + end, out), beside=95, above=back + 200),
     ]
     return [
         flat(X0, high, X1, high + back, "metal", deep),
         *plate,
         *ends,
-        flat(X0, low - 8, X1, low, "metal", out),
+        *notches,
+        flat(left, low - 8, right, low, "metal", out),
     ], sizes
 
 
