@@ -5,7 +5,7 @@ from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
 
-from shapely.geometry import LineString, Polygon, box
+from shapely.geometry import LineString, box
 
 from exposure.draw.drawing import Box, Point, text
 from exposure.draw.junction_breaks import BAND, GAP, KEPT, break_mark, breaks_of, lowered
@@ -15,7 +15,7 @@ from exposure.draw.junction_labels import RING, Asked, Tag, place_tags
 from exposure.draw.junction_lanes import SIZE, TICK, Ruled, ToRule, grown, rule_lanes, strokes_of
 from exposure.draw.junction_materials import LINES, PLAIN, SMALL, SOLID, STRAIGHT, as_seen, run_of, shape
 from exposure.draw.junction_room import NO_ROOM, Piece, Room, room_for
-from exposure.draw.junction_sight import FACE_SPOTS, INSIDE, anchors, as_drawn, in_sight
+from exposure.draw.junction_sight import FACE_SPOTS, INSIDE, anchors, as_drawn, in_sight, polygons
 from exposure.draw.junction_slant import Slants
 from exposure.draw.junction_slope import raised_at, slopes_of
 from exposure.draw.junction_spread import SEEN, Spread, on_both_arms, scale_for, strips_of, with_corners
@@ -188,8 +188,8 @@ class Canvas:
         found = []
         window = box(*self.box)
         covered = {one.carrier for one in self.section.layers if one.material in LINES}
-        for layer in as_drawn(self.section):
-            whole = Polygon(layer.outline)
+        order = as_drawn(self.section)
+        for layer, whole in zip(order, polygons([one.outline for one in order]), strict=True):
             inside = whole if window.covers(whole) else whole.intersection(window)
             for piece in getattr(inside, "geoms", [inside]):
                 if piece.geom_type == "Polygon" and piece.area > 0:
@@ -233,7 +233,7 @@ class Canvas:
     @cached_property
     def _seen_drop(self) -> list[list[Point]]:
         """The same without what would run inside a part, where films drawn thick shut the gap it runs in."""
-        solid = [Polygon(ring) for layer, ring in self.pieces if layer.cut and layer.material not in LINES]
+        solid = polygons([ring for layer, ring in self.pieces if layer.cut and layer.material not in LINES])
         return in_the_open(self._drop, solid)
 
     @cached_property

@@ -6,12 +6,11 @@ from math import cos, hypot, pi, sin
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from exposure.draw.drawing import Point
 from exposure.draw.junction_materials import FILLS, LINES, SMALL
-from exposure.draw.junction_sight import CLEAR
+from exposure.draw.junction_sight import CLEAR, polygons
 from exposure.draw.palette import INK
 from exposure.junction.scene import Layer
 
@@ -49,7 +48,7 @@ class Dots:
         self, pieces: Sequence[tuple[Layer, Sequence[Point]]], water: Sequence[Sequence[Point]]
     ) -> None:
         self.layers = [layer for layer, _ in pieces]
-        self.shapes = shapely.make_valid(np.array([Polygon(points) for _, points in pieces]))
+        self.shapes = shapely.make_valid(polygons([points for _, points in pieces]))
         self.water = shapely.MultiLineString([way for way in water if len(way) > 1])
 
     @cached_property

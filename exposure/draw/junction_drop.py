@@ -1,14 +1,14 @@
 """The way of a drop as a picture of a junction shows it: beside the faces it runs on."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from itertools import pairwise
 from math import hypot
 
-from shapely import LineString, unary_union
-from shapely.geometry import Point as Spot
+from shapely import LineString, contains_xy, unary_union
 from shapely.geometry import Polygon
 
 from exposure.draw.drawing import Point, filled, path, stroke
+from exposure.draw.junction_sight import polygons
 from exposure.draw.palette import RAIN
 from exposure.junction.scene import FILM, Section
 
@@ -29,7 +29,7 @@ def drop_way(
     return _up_to(shown, left)
 
 
-def in_the_open(way: Sequence[Point], parts: Sequence[Polygon]) -> list[list[Point]]:
+def in_the_open(way: Sequence[Point], parts: Iterable[Polygon]) -> list[list[Point]]:
     """What of a way in the picture is left without what runs inside a part for long.
 
     Examples
@@ -83,13 +83,12 @@ def _dotted(way: list[Point], foot: float, *, arrow: bool) -> str:
 
 def _free_sides(section: Section, way: Sequence[Point]) -> list[int]:
     """Where each point of a way has air beside it: at the left (-1), or right (1) of a face that looks to the right."""
-    parts = [Polygon(layer.outline) for layer in section.layers if layer.cut] if way else []
+    parts = polygons([layer.outline for layer in section.layers if layer.cut])
     found, side = [], -1
     for (ax, ay), (bx, by) in pairwise(way):
         if abs(by - ay) > 2 * abs(bx - ax):
             left, right = (
-                any(part.contains(Spot((ax + bx) / 2 + off, (ay + by) / 2)) for part in parts)
-                for off in (-FILM / 2, FILM / 2)
+                contains_xy(parts, (ax + bx) / 2 + off, (ay + by) / 2).any() for off in (-FILM / 2, FILM / 2)
             )
             side = 1 if left and not right else -1 if right and not left else side
         found.append(side)

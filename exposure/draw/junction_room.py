@@ -6,9 +6,9 @@ from typing import NamedTuple
 
 import numpy as np
 from shapely import contains_xy
-from shapely.geometry import Polygon
 
 from exposure.draw.drawing import Box, Point
+from exposure.draw.junction_sight import polygons
 
 CELL = 3.4  # of the grid in which room is looked for
 CELLS = 3  # to each side of a ring's middle that stay free: a ring and a little air
@@ -175,14 +175,13 @@ def _wide_enough(taken: np.ndarray, cells: int = CELLS) -> np.ndarray:
 
 def _parts_under(labels: np.ndarray, count: int, pieces: Sequence[Piece], edges: Box) -> list[str | None]:
     """Key of the topmost part at each free patch, or none; no outline passes through a patch."""
-    flat = labels.ravel()
     first = np.full(count + 1, -1)
-    seen, where = np.unique(flat, return_index=True)
-    first[seen] = where
+    backward = np.arange(labels.size)[::-1]
+    first[labels.ravel()[backward]] = backward  # of a patch's cells the last one that is written stays
     rows, columns = np.divmod(first[1:], labels.shape[1])
-    points = _points(columns, rows, edges)
-    found: list[str | None] = [None] * count
-    for one in pieces:  # a later one covers those before it
-        for place in np.nonzero(contains_xy(Polygon(one.ring), points))[0]:
-            found[place] = one.key
-    return found
+    x, y = _points(columns, rows, edges).T
+    inside = contains_xy(polygons([one.ring for one in pieces])[:, None], x, y)
+    over = [np.flatnonzero(each) for each in inside.T]
+    return [
+        pieces[each[-1]].key if len(each) else None for each in over
+    ]  # a later one covers those before it

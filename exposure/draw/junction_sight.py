@@ -2,6 +2,8 @@
 
 from collections.abc import Sequence
 
+import numpy as np
+import shapely
 from shapely import clip_by_rect, get_coordinates, line_interpolate_point, unary_union
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
@@ -40,17 +42,32 @@ def is_behind(layer: Layer) -> bool:
     return layer.material == "hidden" and not layer.cut
 
 
+def polygons(rings: Sequence[Sequence[Point]]) -> np.ndarray:
+    """The shape inside each ring, made together: one by one takes several times as long.
+
+    Examples
+    --------
+    >>> [one.area for one in polygons([[(0, 0), (4, 0), (4, 3)], [(0, 0), (2, 0), (2, 2), (0, 2)]])]
+    [6.0, 4.0]
+    """
+    if not rings:
+        return np.array([], dtype=object)
+    which = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
+    return np.asarray(shapely.polygons(shapely.linearrings(np.concatenate(rings), indices=which)))
+
+
 def in_sight(layer: Layer, section: Section) -> BaseGeometry:
     """What of a part no later one covers; the whole of one that is all covered."""
     order = as_drawn(section)
-    whole, (left, low, right, high) = Polygon(layer.outline), extent(layer)
+    left, low, right, high = extent(layer)
     over = []
     for one in order[order.index(layer) + 1 :]:
         x0, y0, x1, y1 = extent(one)
         to_come = layer.key == "field" and one.material == "outlined"  # it will lie on the field
         if (to_come or one.material not in CLEAR) and x0 < right and x1 > left and y0 < high and y1 > low:
-            over.append(Polygon(one.outline))
-    seen = whole.difference(unary_union(over)) if over else whole
+            over.append(one.outline)
+    whole, *others = polygons([layer.outline, *over])
+    seen = whole.difference(unary_union(others)) if others else whole
     if layer.material == "outlined":  # at its middle: where it ends, others end too
         rise, run = (high - low) / 4, (right - left) / 4
         middle = clip_by_rect(seen, left + run, low + rise, right - run, high - rise)
