@@ -3050,3 +3050,27 @@ def test_the_barrier_in_the_cavity_of_a_leaf_is_named_and_its_uprights_are_seen(
         assert len(uprights) == 2
         seen[hidden] += 1
     assert min(seen.values()) > 5
+@pytest.mark.parametrize(("level", "whole"), [(1, True), (2, True), (4, False)])
+def test_a_folded_flap_is_as_long_as_it_is_cut_or_runs_out_of_the_picture_and_is_held_by_tape(level, whole):
+    """Turned over its fold, so the same shape upside down; no line ends it where the picture ends; tape on both its edges."""
+    numbers = ladder_numbers(level, WALLS[0], frame="nailing flange")
+    frame = next(one for one in frames_of(steps_of(numbers), numbers) if "Cut the head flap" in one.words)
+    up = numbers.flap_height
+    [bare] = [one for one in frame.added if one.material == "board"]
+    fold = Z1 + up
+    turned = Polygon([(x, 2 * fold - z) for x, z, _ in bare.points])
+    assert (turned.bounds[3] <= HIGH) is whole
+    [flap] = [one for one in frame.added if one.material == "film" and flat_of(one).bounds[3] > fold + 1]
+    assert len({d for *_, d in flap.points}) == 1  # flat, so that it leans to neither side
+    assert flat_of(flap).equals(turned.intersection(shapely_box(0, 0, WIDE, HIGH)))
+    [edge] = [one for one in frame.added if one.material == "edge" and one.points[1][1] == fold]
+    drawn = LineString([(x, z) for x, z, _ in edge.points])
+    top = LineString([(X0 + 1, flat_of(flap).bounds[3]), (X1 - 1, flat_of(flap).bounds[3])])
+    assert (drawn.intersection(top).length > 0) is whole
+    tapes = [flat_of(one) for one in frame.added if one.material == "tape"]
+    for side in ((0, 0, X0, HIGH), (X1, 0, WIDE, HIGH)):
+        [held] = [one for one in tapes if one.intersects(shapely_box(*side))]
+        on = held.intersection(flat_of(flap)).area
+        assert 0.2 < on / held.area < 0.8
+        assert held.bounds[1] > fold
+        assert held.bounds[3] < HIGH

@@ -58,6 +58,7 @@ STUD, BACKED = 45.0, 50.0  # width of a stud, and blocking past the edge of a ta
 LINTEL = 140.0  # height of the timber over an opening in open studs
 STRAP, STRAP_FOOT = 12.0, 70.0  # width of a strap, and height of the lowest
 BACK_AT = 0.85  # of the depth of the opening, where a strip stands behind the tray
+HELD = 35.0  # mm, tape that holds a folded flap, below its end and to either side of its edge
 ROOM = HIGH + 30 - Z1  # mm over the opening, what a frame has room for
 
 
@@ -223,14 +224,28 @@ def _hinge(numbers: Numbers) -> float:
 
 
 def _flap_up(numbers: Numbers) -> Made:
-    """The flap folded up along its hinge, and the boards or framing that it leaves bare."""
+    """The flap folded up flat along its hinge, as long as it is cut or out of the picture, tape at its edges, and the boards or framing that it leaves bare."""
     up = _hinge(numbers)
-    left, right, high, tip = X0 - up, X1 + up, Z1 + up, min(Z1 + 1.5 * up, HIGH + 60)
+    left, right, high = X0 - up, X1 + up, Z1 + up
+    tip = min(high + up, HIGH)
+    end = tip - high  # of it in the picture, as far in from its corners
     bare = ((X0, Z1, 0.0), (X1, Z1, 0.0), (right, high, 0.0), (left, high, 0.0))
-    flap = ((left, high, -5), (right, high, -5), (X1 + up / 2, tip, -45), (X0 - up / 2, tip, -45))
+    edge = [(left + end, tip, -5.0), (left, high, -5.0), (right, high, -5.0), (right - end, tip, -5.0)]
+    if tip == high + up:
+        edge.append(edge[0])
+    held = tip - HELD
+    tapes = [
+        flat(x - HELD, held - 20, x + HELD, held + 20, "tape", -6)
+        for x in (left + held - high, right - held + high)
+    ]
     spot = (X1 + 0.6 * up, Z1 + 0.6 * up, 0.0)
     name = Size("", (X1 + 130, Z1 - 60, 0), (spot,), f"cut {numbers.flap_height:g} up, 45°")
-    return [Face(bare, "board" if numbers.boards else "timber"), Face(flap, "flap")], [name]
+    return [
+        Face(bare, "board" if numbers.boards else "timber"),
+        Face(tuple(edge[:4]), "film"),
+        line(edge, "edge"),
+        *tapes,
+    ], [name]  # fmt: skip
 
 
 def _corner_tape(numbers: Numbers) -> Made:
