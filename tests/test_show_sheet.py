@@ -84,6 +84,7 @@ from exposure.paper.sheet_front import elevation_sheet, window_words
 from exposure.paper.sheet_orders import (
     CHECK_LINES,
     WHOLE,
+    harder_corners,
     junction_sheet,
     line_cautions,
     merged_orders,
@@ -745,6 +746,14 @@ def test_a_sheet_with_its_own_corner_says_which_wall_is_across_the_top_of_it():
         ("E", ["Corners of S and E, of E and N: first named across the top"]),
     ):
         assert sides_at_corners(own[name], plan, [name]) == told
+    plan.cells = {
+        "corner-outside": {name: SimpleNamespace(sheet=sheet) for sheet, name in enumerate("SEN", 2)}
+    }
+    plan.common, plan.corners = (), True
+    assert harder_corners(own["E"], plan, ["E"]) == [
+        "At a corner with S: as for that wall, sheet 2",
+        "Corner of E and N: first named across the top",  # that of S and E is told on sheet 2 alone
+    ]
     plan.facing = {"N": 180.0, "E": 90.0, "S": 0.0}  # turned so that each other wall is at the right
     assert sides_at_corners(own["E"], plan, ["E"]) == [
         "Corners of S and E (mirrored), of E and N (mirrored): first named across the top"

@@ -3050,6 +3050,8 @@ def test_the_barrier_in_the_cavity_of_a_leaf_is_named_and_its_uprights_are_seen(
         assert len(uprights) == 2
         seen[hidden] += 1
     assert min(seen.values()) > 5
+
+
 @pytest.mark.parametrize(("level", "whole"), [(1, True), (2, True), (4, False)])
 def test_a_folded_flap_is_as_long_as_it_is_cut_or_runs_out_of_the_picture_and_is_held_by_tape(level, whole):
     """Turned over its fold, so the same shape upside down; no line ends it where the picture ends; tape on both its edges."""

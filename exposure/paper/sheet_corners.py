@@ -1,6 +1,6 @@
 """What is built at the corners of a house: each by the harder of its two walls, each wall with its own cavity."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 
 from exposure.assess.corners import corner_rank, harder_first
 from exposure.assess.details_parts import ElevationDetails
@@ -240,13 +240,21 @@ def _sides(pair: Sequence[str], plan: SheetPlan, own: Mapping[str, Drawing]) -> 
     return f"{told}, none on {plan.codes[other]}'s: its {layers['cladding'].name.lower()}, straight on the membrane{laps}"
 
 
-def sides_at_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> list[str]:
-    """Of the corners of some elevations where the first named stands, the harder of two that differ, and the cavity on either side where those are not of their drawing."""
+def sides_at_corners(
+    drawing: Drawing, plan: SheetPlan, mine: Sequence[str], elsewhere: Collection[str] = ()
+) -> list[str]:
+    """Of the corners of some elevations where the first named stands, the harder of two that differ, and the cavity on either side where those are not of their drawing.
+
+    Parameters
+    ----------
+    elsewhere
+        Walls whose own drawing shows the corners with them.
+    """
     key = drawing.section.key
     own = own_drawings(key, plan.drawings)
     found: dict[str, list[str]] = {}
     for pair in plan.corners_at(key):
-        if set(pair) & set(mine) and set(pair) <= own.keys():
+        if set(pair) & set(mine) and set(pair) <= own.keys() - set(elsewhere):
             sides = _sides(pair, plan, own) if _unlike(pair, own, drawing) else ""
             words = "; ".join(filter(None, [f"first named {AT[key]}", sides]))
             found.setdefault(words, []).append(_named(pair, own, plan))

@@ -218,7 +218,7 @@ def harder_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> li
         for sheet, names in harder.items()
     ]
     if key in CORNERS and not any(one.section.key == key for one in plan.common):
-        said += sides_at_corners(drawing, plan, mine)
+        said += sides_at_corners(drawing, plan, mine, {name for names in harder.values() for name in names})
     return said
 
 
