@@ -56,6 +56,17 @@ def pytest_collection() -> Generator[None, object, object]:
         gc.enable()
 
 
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """What may take longer than the usual limit comes first: begun last, the other process would wait for it to end."""
+    usual = float(config.getini("timeout") or 0)
+
+    def is_long(item: pytest.Item) -> bool:
+        told = item.get_closest_marker("timeout")
+        return told is not None and told.args[0] > usual
+
+    items.sort(key=is_long, reverse=True)
+
+
 def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
     """Write the evidence, of a run in which nothing failed."""
     wanted = session.config.getoption("--evidence")
