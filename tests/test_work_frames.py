@@ -1178,7 +1178,7 @@ def test_a_pipe_is_taken_through_in_the_form_its_row_asks():
             low, high = (pick(z for _, z, _ in flange.points) for pick in (min, max))
             for frame in run.frames[1:5]:  # its top is behind the sheet above the cut from the first
                 sheet = min(
-                    (face for face in (*frame.before, *frame.added) if face.material == "film"),
+                    (face for face in frame.before if face.material == "film"),
                     key=lambda face: face.points[0][2],
                 )
                 cut, top = (pick(z for _, z, _ in sheet.points) for pick in (min, max))
@@ -1235,10 +1235,17 @@ def test_each_tape_round_a_pipe_has_its_bond_on_the_pipe():
         out = [
             face for face in frame.added if face.material == "tape" and min(d for *_, d in face.points) < -25
         ]
-        assert len(out) == 1
-        assert min(d for *_, d in out[0].points) == pytest.approx(-40, abs=2.1)  # each over the last
+        assert min(d for face in out for *_, d in face.points) == pytest.approx(-40, abs=2.1)  # over the last
+        collar = sum(as_seen(face).area for face in out)
+        assert uncovered(out, frame) > 0.9 * collar  # but for what the pipe's end hides
+        assert len(out) > 1  # snipped
         assert "40\u00a0mm" in frame.words
         assert "onto the pipe" in frame.words
+    [name] = run.frames[1].names
+    assert name.name == "40 onto pipe"
+    x, z, d = name.ends[0]
+    tapes = [as_seen(one) for one in run.frames[1].added if min(d for *_, d in one.points) < -25]
+    assert any(one.contains(Point(x + LEAN[0] * d, z + LEAN[1] * d)) for one in tapes)
 
 
 @pytest.mark.parametrize(("level", "bond"), [(2, 50), (3, 50), (4, 75)])  # tape_bond, as read in the table
@@ -3076,3 +3083,34 @@ def test_a_folded_flap_is_as_long_as_it_is_cut_or_runs_out_of_the_picture_and_is
         assert 0.2 < on / held.area < 0.8
         assert held.bounds[1] > fold
         assert held.bounds[3] < HIGH
+
+
+@pytest.mark.parametrize(("level", "sleeve"), [(2, False), (3, True), (4, True)])
+def test_a_flange_lies_tight_round_its_pipe_and_goes_up_behind_the_cut_as_its_step_says(level, sleeve):
+    """A ring round the pipe is the sleeve; the flange's edge is dashed so far above the cut as tape is bonded on its others."""
+    numbers = ladder_numbers(level, WALLS[0])
+    (run,) = (one for one in short_runs_of([("n", numbers)]) if "pipe" in one.title)
+    frame = run.frames[1]
+    assert len([one for one in frame.added if one.material == "tray"]) == sleeve
+    assert ("sleeve" in frame.words) is sleeve
+    [size] = frame.sizes
+    assert (size.row, size.word) == ("tape_bond", "behind")
+    cut, top = (z for _, z, _ in size.ends)
+    assert [one.points[0][1] for one in frame.added if one.material == "edge"] == [cut]
+    [behind] = [one for one in frame.added if one.material == "hidden edge"]
+    assert {z for _, z, _ in behind.points} == {cut, top}
+    assert f"{numbers.length('tape_bond'):g}\u00a0mm up behind the membrane" in frame.words
+
+
+@pytest.mark.parametrize("level", [2, 4])
+def test_the_sheet_over_a_flange_is_no_strip_of_its_own(level):
+    """Dark where it lies over flange and tapes, as high as the tapes at the cut's ends; above that it is the sheet of the wall."""
+    (run,) = (one for one in short_runs_of([("n", ladder_numbers(level, WALLS[0]))]) if "pipe" in one.title)
+    frame = next(one for one in run.frames if "ends of the cut" in one.words)
+    [sheet] = [flat_of(one).bounds for one in frame.added if one.material == "film"]
+    tapes = [flat_of(one).bounds for one in frame.added if one.material == "tape"]
+    hidden = max(z for one in frame.added if one.material == "hidden edge" for _, z, _ in one.points)
+    assert {high for *_, high in tapes} == {sheet[3]}
+    assert hidden < sheet[3] < hidden + 20
+    for x in (sheet[0], sheet[2]):  # its upright sides lie under them
+        assert any(x0 < x < x1 and low < sheet[1] for x0, low, x1, _ in tapes)

@@ -11,11 +11,7 @@ from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, Sectio
 RADIUS = 25.0
 OUT, PAST = 70.0, 15.0  # mm, pipe before the cladding, and at least before the end of tape round it
 BEYOND = 110.0
-FLANGE, LAPPED, CLEAR = (
-    60.0,
-    35.0,
-    10.0,
-)  # mm, of a flange beside its pipe at least, the sheet over its top, flange between pipe and tape
+FLANGE, CLEAR = 60.0, 10.0  # mm, of a flange beside its pipe at least, flange between pipe and tape
 ROUND, TUBE, SEAL = (
     8.0,
     3.0,
@@ -227,7 +223,7 @@ def _seal(
         )
         title = f"Tape round the pipe, at least {bond:g} mm of it turned onto the pipe"
     else:
-        lapped = [(-FILM, high), (-FILM, top + 8), (-2 * FILM, top + 4), (-2 * FILM, top - LAPPED)]
+        lapped = [(-FILM, high), (-FILM, top + 8), (-2 * FILM, top + 4), (-2 * FILM, top - bond)]
         upper, name, rows = sheet(lapped, FILM), "Membrane, lapped over from above", ("pen_form",)
         last = ((-FILM, above(-FILM)), (0, crown), (0, top), (-FILM, top))
         title = NAMES[form]

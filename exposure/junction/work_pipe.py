@@ -1,10 +1,12 @@
 """What the steps at a pipe look like: its tape or flange, the sheet over that, a hood on the cladding."""
 
 from collections.abc import Callable
+from dataclasses import replace
+from itertools import pairwise
 from math import asin, atan2, cos, hypot, pi, radians, sin, tan
 
 from exposure.junction.numbers import Numbers
-from exposure.junction.pipe import LAPPED, flange_beside
+from exposure.junction.pipe import flange_beside
 from exposure.junction.work_faces import (
     HIGH,
     LEAN,
@@ -21,12 +23,14 @@ from exposure.junction.work_faces import (
 )
 
 PIPE, RADIUS, OUT = (540.0, 560.0), 95.0, 100.0
+STRIPS, SNIP = 8, pi / 12  # of the pipe's side as it is painted; angle between snips of a tape turned onto it
+BEHIND_TAPE = 6.0  # mm, that side is painted so much deeper than it is, seen at its place
 SKIN = -44.0  # face of cladding or leaf
 
 
 def _cut(numbers: Numbers) -> float:
-    """Height of the cut behind which the flange's upper edge goes."""
-    return PIPE[1] + RADIUS + flange_beside(numbers) - LAPPED
+    """Height of the cut behind which the flange's upper edge goes, as far as tape lies on its others."""
+    return PIPE[1] + RADIUS + flange_beside(numbers) - numbers.length("tape_bond")
 
 
 def round_pipe(numbers: Numbers) -> list[Face]:
@@ -55,12 +59,13 @@ def _side_seen(numbers: Numbers) -> tuple[float, float]:
 
 def _arc(start: float, end: float, down: float, d: float) -> list[Spot]:
     """Round the pipe from ``start`` to ``end``, angles, ``down`` lower than in the wall."""
-    turns = [start + (end - start) * k / 48 for k in range(49)]
+    pieces = max(round(48 * (end - start) / pi), 1)
+    turns = [start + (end - start) * k / pieces for k in range(pieces + 1)]
     return [(PIPE[0] + RADIUS * cos(a), PIPE[1] + RADIUS * sin(a) - down, d) for a in turns]
 
 
 def _on_pipe(numbers: Numbers, low: float, high: float, over: float) -> list[Face]:
-    """What is seen of a tape turned onto the pipe, between two heights from its middle; of a flange the tape ends at its edge."""
+    """What is seen of a tape turned onto the pipe in snips, between two heights from its middle; of a flange the tape ends at its edge."""
     if not _is_taped(numbers):
         return []
     side = _side_seen(numbers)
@@ -69,19 +74,46 @@ def _on_pipe(numbers: Numbers, low: float, high: float, over: float) -> list[Fac
     end = asin(high / RADIUS) if high < RADIUS else first + pi
     bond = numbers.length("tape_bond")
     down = (PIPE[1] - _end(numbers)) * bond / OUT
-    far = _arc(start, end, down, -bond - over)
-    return [Face((*_arc(start, end, 0.0, -over), *reversed(far)), "tape")]
+    snips = max(round((end - start) / SNIP), 1)
+    edges = [start + (end - start) * k / snips for k in range(snips + 1)]
+    return [
+        Face((*_arc(a, b, 0.0, -over), *reversed(_arc(a, b, down, -bond - over))), "tape")
+        for a, b in pairwise(edges)
+    ]
+
+
+def _turned_onto(numbers: Numbers, turn: float, at: Spot) -> list[Size]:
+    """How much of a tape is turned onto the pipe, written at a spot of it."""
+    if not _is_taped(numbers):
+        return []
+    bond = numbers.length("tape_bond")
+    spot = _arc(turn, turn, (PIPE[1] - _end(numbers)) * bond / OUT / 2, -bond / 2)[0]
+    return [Size("", at, (spot,), f"{bond:g} onto pipe")]
+
+
+def _deeper(spot: Spot) -> Spot:
+    x, z, d = spot
+    return x - LEAN[0] * BEHIND_TAPE, z - LEAN[1] * BEHIND_TAPE, d + BEHIND_TAPE
+
+
+def _skin(numbers: Numbers) -> list[Face]:
+    """What is seen of the pipe's round side, in strips that are nearly flat, and its outline."""
+    side, low = _side_seen(numbers), PIPE[1] - _end(numbers)
+    turn = atan2(side[1], side[0])
+    edges = [turn + pi * k / STRIPS for k in range(STRIPS + 1)]
+    strips = [
+        Face(tuple(map(_deeper, (*_arc(a, b, 0.0, 0.0), *reversed(_arc(a, b, low, -OUT))))), "room")
+        for a, b in ((a, min(b + 0.02, edges[-1])) for a, b in pairwise(edges))  # no seam between two
+    ]
+    far, near = _arc(turn, turn + pi, 0.0, 0.0), _arc(turn, turn + pi, low, -OUT)
+    return [*strips, line([near[0], *far, near[-1]], "edge")]
 
 
 def _pipe(numbers: Numbers) -> Made:
     x, low = PIPE[0], _end(numbers)
-    side = _side_seen(numbers)
-    turn = atan2(side[1], side[0])
-    round_back = _arc(turn, turn + pi, 0.0, 0.0)
-    body = (*round_back, (x - side[0], low - side[1], -OUT), (x + side[0], low + side[1], -OUT))
     end = (x, low)
     return [
-        Face(body, "frame"),
+        *_skin(numbers),
         _disc(end, RADIUS, -OUT, "frame"),
         _disc(end, RADIUS - 12, -OUT - 1, "room"),
     ], [Size("pen_slope", (x - 230, low - 130, -OUT), ((x - 60, low + 20, -OUT / 2),))]
@@ -128,21 +160,25 @@ def _flange(numbers: Numbers) -> Made:
     """Its upper edge is out of sight behind the sheet above the cut."""
     (x, z), half, cut = PIPE, _taped_to(numbers), _cut(numbers)
     start, end = _cut_ends(numbers)
+    ring = [_disc(PIPE, RADIUS + 9, -3, "tray")] if "sleeve" in str(numbers.values["pen_form"]) else []
+    at = x - half + 40
+    behind = measured("tape_bond", (at, cut, -4.6), (at, z + half, -4.6), beside=-150, above=80)
     return [
         flat(x - half, z - half, x + half, z + half, "metal", -2),
-        _disc(PIPE, RADIUS + 14, -3, "tray"),
+        *ring,
         _flange_behind(numbers, -4.6),
         line([(start, cut, -4.6), (end, cut, -4.6)], "edge"),
-    ], []
+    ], [replace(behind, word="behind")]
 
 
 def _sheet_over_flange(numbers: Numbers) -> Made:
     start, end = _cut_ends(numbers)
     cut = _cut(numbers)
     bond = numbers.length("tape_bond")
-    ends = [flat(at - bond, cut - 30, at + bond, cut + 60, "tape", -6) for at in (start, end)]
+    high = PIPE[1] + _taped_to(numbers) + 25  # over flange and tapes
+    ends = [flat(at - bond, cut - 30, at + bond, high, "tape", -6) for at in (start, end)]
     return [
-        flat(start, cut, end, HIGH, "film", -5),
+        flat(start, cut, end, high, "film", -5),  # of one sheet with what is above it
         line([(start, cut, -5.5), (end, cut, -5.5)], "edge"),
         _flange_behind(numbers, -5.6),
         *_tapes_behind(numbers, -5.6),
@@ -198,7 +234,10 @@ def _tape_under(numbers: Numbers) -> Made:
     high = z - 15 if edge == RADIUS else under + numbers.length("tape_bond")
     tape = flat(x - edge - onto, under - onto, x + edge + onto, high, "tape", -3)
     return [tape, *_on_pipe(numbers, -RADIUS, -15, 0.0)], [
-        measured("pen_tape", (x + 60, under - onto, -3), (x + 60, under, -3), beside=60, above=-onto / 2 - 90)
+        measured(
+            "pen_tape", (x + 60, under - onto, -3), (x + 60, under, -3), beside=60, above=-onto / 2 - 90
+        ),
+        *_turned_onto(numbers, -0.45, (x + 230, z + 110, 0)),
     ]
 
 
