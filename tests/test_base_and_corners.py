@@ -4,7 +4,7 @@ from dataclasses import replace
 from itertools import pairwise, product
 
 import pytest
-from shapely import LineString, Polygon, unary_union
+from shapely import LineString, Point, Polygon, unary_union
 from shapely.affinity import translate
 from test_detail_ladder import exposure_of, pressure_of
 from test_detail_rules import ANSWERS
@@ -572,6 +572,43 @@ def test_at_an_inside_corner_each_board_ends_on_a_batten(wall, level):
     assert left < box["other cladding"][2] - 20 < right
     assert low == box["other cladding"][3]  # on the board's back ...
     assert -4.5 <= high <= -1.5  # ... and on membrane or tape
+
+
+@pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
+@pytest.mark.parametrize("wall", [*CLAD, WALLS[1]])
+def test_each_wall_at_an_inside_corner_has_a_stud_there(wall, sheathing):
+    """Edges by hand, the membranes meeting at 0: boards or membrane of both end on timber, and one wall's last stud bears on the other's."""
+    drawn = section("corner-inside", ladder_numbers(3, wall, sheathing=sheathing))
+    timber = [Polygon(one.outline) for one in drawn.layers if one.material == "timber"]
+    deep = 12 if sheathing == "sheathed" else 0
+    for edge in (Point(deep - 10, deep + 1), Point(deep + 1, deep - 10)):
+        assert any(one.contains(edge) for one in timber)
+    stud = Polygon(drawn.layer("corner stud").outline)
+    assert drawn.layer("corner stud").name == "Corner stud"
+    assert max(one.intersection(stud).length for one in timber if one.disjoint(stud.centroid)) >= 45
+    assert not failures(drawn)
+
+
+@pytest.mark.parametrize("wall", [*CLAD, WALLS[1]])
+def test_the_wall_that_goes_on_at_an_outside_corner_ends_on_a_stud_of_its_own(wall):
+    """Against the inner face of the other, at its 140 mm of studs and 12 mm of boards."""
+    parts = {one.key: one for one in section("corner-outside", ladder_numbers(3, wall)).layers}
+    box = bounds(parts)
+    assert parts["end stud"].material == "timber"
+    assert box["end stud"][::2] == (152, 197)
+    assert box["corner stud"][2] == 152
+    assert box["other core"][0] == 197
+
+
+@pytest.mark.parametrize("key", ["corner-inside", "corner-outside"])
+def test_a_masonry_leaf_goes_round_a_corner_in_one_piece(key):
+    """No line across it, which would be read as a straight joint; boards of cladding do end at a corner."""
+    leaf = [
+        one for one in section(key, ladder_numbers(3, "masonry veneer")).layers if one.material == "masonry"
+    ]
+    assert [len(one.outline) for one in leaf] == [6]
+    clad = section(key, ladder_numbers(3, "timber frame with cladding")).layers
+    assert sum(one.material == "cladding" for one in clad) == 2
 
 
 @pytest.mark.parametrize("key", ["base-soil", "base-paving"])

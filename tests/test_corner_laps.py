@@ -125,7 +125,8 @@ def test_over_open_studs_blocking_backs_every_taped_edge(spell, push, taped, wal
             section = draw(numbers)
             shapes = {one.key: Polygon(one.outline).bounds for one in section.layers}
             asked = tape in shapes and not numbers.boards
-            assert ("blocking" in shapes) is asked
+            alone = draw is pipe and tape not in shapes  # the cut edge round a pipe sealed by tape alone
+            assert ("blocking" in shapes) is (asked or (alone and not numbers.boards))
             assert not failures(section)
             if asked:
                 block, (_, low, _, _) = shapes["blocking"], shapes[edge]

@@ -85,5 +85,7 @@ def with_stud(framing: Sequence[Layer], at: tuple[float, float, float, float]) -
             stud = Layer(f"stud in {one.key}", "timber", rectangle(*at), "", (), one.key, order=2)
             rest = replace(one, key=f"{one.key} behind a stud", name="", outline=beyond)
             some = [replace(one, outline=nearer), stud, *[rest] * (low > y0 if upright else right < x1)]
+            if high == y1 if upright else x0 == left:  # beside other timber
+                some = [stud, replace(one, outline=beyond)]
             return [*framing[:place], *some, *framing[place + 1 :]]
     return [*framing]

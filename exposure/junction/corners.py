@@ -62,17 +62,18 @@ def inside_corner(numbers: Numbers) -> Section:
     framing = _framing_inside(wall, past, bottom, left)
     if wall.cavity and not wall.masonry:
         low, high = wall.leaf_back - BATTEN, wall.leaf_back
-        framing = with_stud(framing, (wall.core_face, low, deep, high))
-        beside = (
-            not wall.board and low < -4 / 3 * BATTEN < high - BATTEN / 3
-        )  # the corner stud bears too little of it
-        end = -BATTEN if beside else high
-        framing = with_stud(framing, (end - BATTEN, wall.core_face, end, deep))
+        corner = wall.core_face - BATTEN
+        beside = low < corner - BATTEN / 3 < high - BATTEN / 3  # the corner stud bears too little of it
+        end = corner if beside else high
+        for stud in (
+            (wall.core_face, end - BATTEN, deep, end),
+            (end - BATTEN, wall.core_face, end, deep),
+        ):
+            framing = with_stud(framing, stud)
     parts = [
         *framing,
         *_sheets_inside(wall, past, lap, bond, bottom, left),
-        _leaf(wall, "cladding", rectangle(face, bottom, back, face)),
-        _leaf(wall, "other cladding", level),
+        *_round_inside(wall, face, back, left, bottom, level),
     ]
     if wall.cavity and not wall.masonry:  # one under each board end
         on = lies_on((low + high) / 2, over)
@@ -104,23 +105,43 @@ def inside_corner(numbers: Numbers) -> Section:
     )  # fmt: skip
 
 
+def _round_inside(
+    wall: Wall, face: float, back: float, left: float, bottom: float, level: tuple[Point, ...]
+) -> list[Layer]:
+    """Cladding ``level`` and down the sheet; a masonry leaf is bonded round the corner, in one piece."""
+    if wall.masonry:
+        ends = (face, bottom), (back, bottom), (back, back), (left, back), (left, face), (face, face)
+        return [_leaf(wall, "cladding", ends)]
+    down = rectangle(face, bottom, back, face)
+    return [_leaf(wall, "cladding", down), _leaf(wall, "other cladding", level)]
+
+
 def _framing_inside(wall: Wall, past: float, bottom: float, left: float) -> list[Layer]:
-    """Studs, insulation and boards at an inside corner; over open studs a stud beside it, and one or blocking behind the edge of the sheet."""
+    """Studs, insulation and boards at an inside corner: a stud of each wall behind its layers there; over open studs one or blocking behind the edge of the sheet.
+
+    The wall down the sheet runs through, the other's last stud stands against its end.
+    """
     deep, face = wall.core_back, wall.core_face
-    core = Layer("core", "insulation", rectangle(face, bottom, deep, deep), "Studs and insulation")
+    side, end = face - BATTEN, deep - BATTEN
+    framing = [
+        Layer("core", "insulation", rectangle(face, bottom, deep, side), "Studs and insulation"),
+        Layer("stud beside", "timber", rectangle(face, side, deep, face), "", (), "core at the end", order=2),
+        Layer("core at the end", "insulation", rectangle(face, face, deep, end), ""),
+        Layer("end stud", "timber", rectangle(face, end, deep, deep), "", (), "core at the end", order=2),
+        Layer("corner stud", "timber", rectangle(side, face, face, deep), "Corner stud", (), "end stud", order=2),
+    ]  # fmt: skip
     if wall.board:
         return [
-            core,
-            Layer("other core", "insulation", rectangle(left, face, face, deep), ""),
-            Layer("core board", "board", rectangle(0, bottom, wall.board, wall.board), "Boards on the studs", (), "core", order=2),
-            Layer("other board", "board", rectangle(left, 0, 0, wall.board), "", (), "other core"),
+            *framing,
+            Layer("other core", "insulation", rectangle(left, face, side, deep), ""),
+            Layer("core board", "board", rectangle(0, bottom, wall.board, wall.board), "Boards on the studs", (), "stud beside", order=2),
+            Layer("other board", "board", rectangle(left, 0, 0, wall.board), "", (), "corner stud"),
         ]  # fmt: skip
     low, high = -past - BATTEN / 2, -past + BATTEN / 2
     return [
-        core,
-        Layer("other core", "insulation", rectangle(high, face, -BATTEN, deep), ""),
+        *framing,
+        Layer("other core", "insulation", rectangle(high, face, side, deep), ""),
         Layer("core beyond", "insulation", rectangle(left, face, low, deep), ""),
-        Layer("corner stud", "timber", rectangle(-BATTEN, face, face, deep), "Corner stud", (), "core", order=2),
         Layer("blocking", "timber", rectangle(low, face, high, deep), BLOCKING, ("lap_v",), "other core", order=2),
     ]  # fmt: skip
 
@@ -194,16 +215,18 @@ def outside_corner(
         straight_on(face, bottom, back, over) if direct else rectangle(face, bottom, wall.leaf_back, back)
     )
     across = rectangle(face, back, right, back + wall.leaf)
-    parts = [
-        *framing,
-        *sheets,
-        replace(_leaf(wall, "cladding", outline, held=held), **(BARE if bare else {})),
-        replace(
-            _leaf(wall, "other cladding", across),
-            name=_leaf(wall, "cladding", across).name if bare else "",
-            carrier="batten" if battened else "" if wall.masonry else "membrane",
-        ),
-    ]
+    parts = [*framing, *sheets]
+    if wall.masonry:
+        parts.append(_leaf(wall, "cladding", (*outline[:2], (outline[1][0], back), *across[1:])))
+    else:
+        parts += [
+            replace(_leaf(wall, "cladding", outline, held=held), **(BARE if bare else {})),
+            replace(
+                _leaf(wall, "other cladding", across),
+                name=_leaf(wall, "cladding", across).name if bare else "",
+                carrier="batten" if battened else "membrane",
+            ),
+        ]
     dimensions = [Dimension("ocorner", (-FILM, -past), (-FILM, 0), past, "y", "right")]
     if down.board:
         dimensions.append(Dimension("lap_v", (-2 * FILM, -past), (-2 * FILM, lap - past), lap, "y", "right"))
@@ -312,7 +335,9 @@ def _framing(wall: Wall, down: Wall, past: float, bottom: float, right: float) -
     if wall.board:
         name = "" if down.board else "Boards on the studs"
         boards.append(Layer("other board", "board", rectangle(face, top, right, 0), name, (), "corner stud", order=2))  # fmt: skip
-    other = Layer("other core", "insulation", rectangle(deep, -wall.core_back, right, top), "")
+    inner, last = -wall.core_back, deep + BATTEN
+    studs.append(Layer("end stud", "timber", rectangle(deep, inner, last, top), "", (), "corner stud", order=2))  # fmt: skip
+    other = Layer("other core", "insulation", rectangle(last, inner, right, top), "")
     return [*core, *studs, other, *boards]
 
 
