@@ -115,7 +115,8 @@ def _ways_out(numbers: Numbers, start: float, top: float) -> Made:
         for face in (
             flat(left - ACROSS, z, right + ACROSS, z + GAP_SEEN, "room", d),
             flat(left - ACROSS, z - LIP_DOWN, right + ACROSS, z, "metal", OUT_OF_JOINT),
-            *(flat(x - 4, z, x + 4, z + stop + 4, "fixing", d) for x in (left - ACROSS, right + ACROSS)),
+            *(flat(x - 8, z, x + 8, z + stop + 5, "room", d) for x in (left - ACROSS, right + ACROSS)),
+            *(flat(x - 1.5, z, x + 1.5, z + stop, "metal", d) for x in (left - ACROSS, right + ACROSS)),
         )
     ]
     low = heights[0]
