@@ -5,13 +5,14 @@ Nothing here may cover another label, and no leader crosses another; a leader ma
 
 from collections.abc import Mapping, Sequence
 from math import hypot, inf
+from operator import itemgetter
 from typing import NamedTuple
 
 import numpy as np
 
 from exposure.draw.drawing import Box, Point, is_free
 from exposure.draw.junction_lanes import SIZE, Ruled, crosses, grown, meet, strokes_of
-from exposure.draw.junction_near import LEAN, LEVEL, Leader, Near, cost_of, overlap
+from exposure.draw.junction_near import LEAN, LEVEL, Leader, Near, cost_of, costs_of, overlap
 from exposure.draw.junction_room import NO_ROOM, Room
 from exposure.draw.lettering import text_width
 
@@ -172,13 +173,12 @@ def _made_way(tags: list[Tag], rings: Sequence[Asked], field: Field, room: Room)
     """The same tags, what stands in the way of the rings with the dearest leaders moved, where each costs less then than those did."""
     asked = {one.words: one for one in rings}
     least = FAR * (field.right - field.left)
-
-    def cost(tag: Tag) -> float:
-        return cost_of(tag.leader, [], room.outlines)
-
-    for far in sorted((tag for tag in tags if tag.ring and cost(tag) > least), key=cost, reverse=True):
+    leaders = np.array([tag.leader for tag in tags]).reshape(-1, 4)
+    costs = costs_of(leaders, room.outlines).tolist()
+    dear = [(cost, tag) for cost, tag in zip(costs, tags, strict=True) if tag.ring and cost > least]
+    for cost, far in sorted(dear, key=itemgetter(0), reverse=True):
         if far in tags:
-            tags = _after(tags, far, asked, field, room, most=GAIN * cost(far)) or tags
+            tags = _after(tags, far, asked, field, room, most=GAIN * cost) or tags
     return tags
 
 

@@ -123,7 +123,7 @@ class Near:
             )
             free = ~through(leaders, self._numbers).any(axis=1)
             leaders = leaders[free]
-            costs = _costs(leaders, self._outlines) + self._more[at[free]]
+            costs = costs_of(leaders, self._outlines) + self._more[at[free]]
             self._known.append(Places(middles[free], leaders, to[free], far[free], costs))
         return self._known[block]
 
@@ -172,10 +172,11 @@ def cost_of(leader: Leader, others: Sequence[Leader], outlines: np.ndarray) -> f
     (ax, ay), (bx, by) = leader
     taken, mine = Taken([], others), np.array([(ax, ay, bx, by)])
     crowded = _beside(mine[:, 2:], taken.ends) * BESIDE + past_dots(mine, taken.leaders) * BESIDE
-    return float((_costs(mine, outlines) + crowded)[0])
+    return float((costs_of(mine, outlines) + crowded)[0])
 
 
-def _costs(leaders: np.ndarray, outlines: np.ndarray) -> np.ndarray:
+def costs_of(leaders: np.ndarray, outlines: np.ndarray) -> np.ndarray:
+    """What leaders cost by themselves: their length, and more where they lie level or pass outlines."""
     ax, ay, bx, by = leaders.T
     level = abs(by - ay) < LEAN * abs(bx - ax)
     near = _round_about(leaders, outlines)

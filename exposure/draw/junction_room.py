@@ -167,9 +167,10 @@ def _wide_enough(taken: np.ndarray, cells: int = CELLS) -> np.ndarray:
     free = np.zeros(taken.shape, bool)
     if min(taken.shape) < wide:
         return free
-    sums = np.pad(taken.astype(np.int32), ((1, 0), (1, 0))).cumsum(0).cumsum(1)
-    around = sums[wide:, wide:] - sums[:-wide, wide:] - sums[wide:, :-wide] + sums[:-wide, :-wide]
-    free[cells:-cells, cells:-cells] = around == 0
+    rows, columns = (long - wide + 1 for long in taken.shape)
+    beside = np.logical_or.reduce([taken[:, step : step + columns] for step in range(wide)])
+    around = np.logical_or.reduce([beside[step : step + rows] for step in range(wide)])
+    free[cells:-cells, cells:-cells] = ~around
     return free
 
 
