@@ -845,7 +845,7 @@ def test_trays_and_flashing_go_up_a_leaf_along_a_roof_step_by_step(wall, kicks):
                 if one.material == "metal"
                 and len(one.points) == 4
                 and len({d for *_, d in one.points}) == 1
-                and one.points[0][2] < 0
+                and one.points[0][2] < -6  # before the stop-ends in the leaf's face
             ]
         (lowest, higher), ends = (
             trays,
@@ -2469,6 +2469,26 @@ def test_insulation_of_a_cavity_wall_goes_up_to_the_tray_of_a_leaf_and_on_over_i
             assert 0 < cut - top <= 5
             assert foot == pytest.approx(top)
         assert max(z + LEAN[1] * d for _, z, d in later[-1].points) == pytest.approx(HIGH)
+
+
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+@pytest.mark.parametrize("title", ["over a roof", "along a roof"])
+def test_in_the_leaf_over_a_roof_each_trays_stop_ends_are_seen_on_edge(wall, title):
+    """As high as their row asks, before the face of the bricks, at both ends of each tray's front; the last one goes on past the picture."""
+    numbers = ladder_numbers(3, wall)
+    run = next(one for one in short_runs_of([("n", numbers)]) if title in one.title)
+    fronts, seen = set(), set()
+    for frame in run.frames:
+        for face in frame.added:
+            across, up, depth = zip(*face.points, strict=True)
+            left, right, low, high, depths = min(across), max(across), min(up), max(up), set(depth)
+            if face.material == "tray" and len(depths) == 1:
+                fronts |= {(end, high) for end in (left, right) if end < WIDE}
+            if face.material == "metal" and right - left < 10 and depths == {-6}:
+                assert high - low == numbers.length("tray_stop")
+                seen.add(((left + right) / 2, low))
+    assert seen == fronts
+    assert len(seen) == (2 if title == "over a roof" else 2 * 4 - 1)
 
 
 def test_the_membrane_of_a_deck_is_let_into_the_leaf_where_no_flashing_is():

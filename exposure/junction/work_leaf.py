@@ -6,6 +6,7 @@ from itertools import pairwise
 from exposure.junction.leaf import CHASE, LAP
 from exposure.junction.numbers import Numbers
 from exposure.junction.work_faces import HIGH, INNER_SET, LEAN, WIDE, Face, Made, Size, flat, line, measured
+from exposure.junction.work_round_leaf import stop_ends_in_face
 
 ROOF, BED = 230.0, 430.0  # heights of the roof and of the joint over it
 LEAF = 100.0
@@ -195,6 +196,7 @@ def _leaf_over_tray(numbers: Numbers) -> Made:
         outline,
         *joints,
         *weeps,
+        *stop_ends_in_face(numbers, (START, END), BED + 4, -6),
     ], [measured("weep_sp", (first, low + 110, -6), (first + apart, low + 110, -6), above=55)]
 
 

@@ -1,6 +1,6 @@
 """The leaf round an opening: its bricks, lintel and weep holes, the courses at sill and jambs, the sill on it and what closes the cavity to the frame."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from exposure.detail.beside import beside
 from exposure.junction.jamb import CLEAR, LAP
@@ -34,6 +34,12 @@ from exposure.junction.work_faces import (
 
 WEEPS = "weep holes"
 THIN = 3.0  # mm, half of what is seen on edge in the face of a leaf, thicker than it is
+
+
+def stop_ends_in_face(numbers: Numbers, ends: Iterable[float], low: float, d: float) -> list[Face]:
+    """The stop-ends of a tray at ``ends``, seen on edge in the face of the leaf over it."""
+    high = low + numbers.length("tray_stop")
+    return [flat(x - THIN, low, x + THIN, high, "metal", d) for x in ends]
 
 
 def leaf_lap(numbers: Numbers) -> float:
@@ -104,7 +110,7 @@ def _leaf(numbers: Numbers) -> Made:
         *_bricks(HIGH, numbers),
         *lintel,
         edge,
-        *(flat(x - THIN, low, x + THIN, low + stop, "metal", d) for x in (left, right)),
+        *stop_ends_in_face(numbers, (left, right), low, d),
         *(face for face in _weep_holes(numbers)[0] if face.material == "fixing"),
     ], [*names, name, weeps, ends]
 

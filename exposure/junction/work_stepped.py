@@ -17,6 +17,7 @@ from exposure.junction.work_leaf import (
     turned_in,
     wall_behind,
 )
+from exposure.junction.work_round_leaf import stop_ends_in_face
 
 EAVE, PITCH = (330.0, 130.0), 0.5
 ROOF = (
@@ -120,10 +121,14 @@ def _courses(numbers: Numbers, low: float, high: float) -> list[Face]:
     ]
 
 
-def _weep(numbers: Numbers, step: int) -> Face:
-    """The open joint at the lower end of a tray."""
-    bed, _, _, (left, _) = _steps(numbers)[step]
-    return flat(left + 40, bed + 8, left + 52, bed + 73, "fixing", -6)
+def _in_face(numbers: Numbers, step: int) -> list[Face]:
+    """What is seen of a tray in the finished leaf: the open joint at its lower end, and its stop-ends but for the one that a flashing hides."""
+    bed, _, _, tray = _steps(numbers)[step]
+    left = tray[0]
+    return [
+        flat(left + 40, bed + 8, left + 52, bed + 73, "fixing", -6),
+        *stop_ends_in_face(numbers, [x for x in tray if x < WIDE], bed + 4, -6),
+    ]
 
 
 def _end_below(numbers: Numbers, step: int) -> Made:
@@ -186,7 +191,7 @@ def _next_tray(numbers: Numbers) -> Made:
     faces = [
         *insulation(numbers, over=below.bed, under=step.bed),
         *_courses(numbers, below.bed + 8, step.bed),
-        _weep(numbers, 0),
+        *_in_face(numbers, 0),
         *_flashing(numbers, 1),
         *tray_in_leaf(numbers, *step.tray, step.bed, nearer=6, front=_before(1) - 1),
         *dashed,
@@ -201,10 +206,10 @@ def _leaf_on(numbers: Numbers) -> Made:
     faces = [
         *insulation(numbers, over=steps[1].bed),
         *_courses(numbers, steps[1].bed + 8, HIGH),
-        _weep(numbers, 1),
+        *_in_face(numbers, 1),
     ]
     for step in range(2, len(steps)):
-        faces += [*_flashing(numbers, step), _front(numbers, step), _weep(numbers, step)]
+        faces += [*_flashing(numbers, step), _front(numbers, step), *_in_face(numbers, step)]
     return faces, []
 
 
