@@ -9,11 +9,13 @@ from test_junction import WALLS, ladder_numbers
 from test_junction import layers_of as parts_of
 
 from exposure.detail.ladder import ladder_rows
+from exposure.draw.junction_canvas import Canvas
 from exposure.draw.junction_svg import bare_junction
 from exposure.junction.catalogue import JUNCTIONS, section_of
 from exposure.junction.proofs import failures
 from exposure.junction.short_runs import short_runs_of
 from exposure.junction.size_names import size_name
+from exposure.paper.sheet_columns import DRAWN_TALL, DRAWN_WIDE
 
 CLAD = (WALLS[0], WALLS[3])
 
@@ -169,3 +171,16 @@ def test_timber_stands_behind_the_cut_edge_that_is_taped_round_a_pipe_on_open_st
                 (right - left) / cos(radians(numbers.length("pen_slope"))), abs=0.1
             )
             assert block.distance(shape[tape]) < 10  # behind it, the membrane between them
+
+
+@pytest.mark.parametrize("wall", WALLS)
+@pytest.mark.parametrize("level", [1, 4])
+def test_on_a_printed_sheet_the_joint_over_a_pipe_is_seen_sealed_and_the_one_below_open(wall, level):
+    """White must show between two edges of 1.3 units each, and sealant fill the height of the joint over the pipe."""
+    canvas = Canvas(section("pipe", ladder_numbers(level, wall)), DRAWN_WIDE, tallest=DRAWN_TALL)
+    part = {layer.key: Polygon(ring) for layer, ring in canvas.pieces}
+    below, above = (part[key].distance(part["pipe"]) for key in ("cladding", "cladding above"))
+    assert min(below, above) > 1.3 + 1
+    seal = part["joint"].bounds
+    assert seal[3] - seal[1] >= above
+    assert seal[2] - seal[0] > (5 if "masonry" in wall else 2)

@@ -17,7 +17,11 @@ ROUND, TUBE, SEAL = (
     3.0,
     10.0,
 )  # mm, room between pipe and sleeve, the sleeve's thickness, depth of the seal at each end
-JOINT, SEALED = 6.0, 8.0  # mm, joint round the pipe in cladding or leaf, and the depth of its sealant
+JOINT, SEALED, IN_LEAF = (
+    12.0,
+    12.0,
+    25.0,
+)  # mm, joint round the pipe, the depth of its sealant in cladding and in a leaf; no line sizes them
 HOOD_PAST = 18.0  # mm, hood before the end of the pipe
 OFF_SEALANT = 3.0  # mm, at least, from the end of the tape on the pipe to the sealant, which else lies on it
 TOE = 5.0  # mm, of sealant on the pipe before the end of tape
@@ -78,7 +82,8 @@ def pipe(numbers: Numbers) -> Section:
         else:
             parts += [below_it, above_it]
     if sealed:
-        inner, where = wall.face + SEALED, "leaf" if wall.masonry else "cladding"
+        deep, where = (IN_LEAF, "leaf") if wall.masonry else (SEALED, "cladding")
+        inner = wall.face + deep
         shape = _along(wall.face, inner, above, taped, taped + JOINT)
         if under:  # and over the tape's end
             shape = (
