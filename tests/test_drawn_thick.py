@@ -64,7 +64,8 @@ def test_the_slanting_leg_of_metal_is_seen_as_thick_as_its_upright_one(wall, key
     canvas = Canvas(made, DRAWN_WIDE, tallest=SHARED_TALL)
     layer = made.layer(part)
     [ring] = [Polygon(ring) for one, ring in canvas.pieces if one.key == part]
-    [leg] = [LineString(map(canvas.at, line)) for line in canvas._slants.of(layer)]
+    runs = [LineString(map(canvas.at, line)) for line in canvas._slants.of(layer)]
+    leg = max(runs, key=lambda run: run.centroid.y)
     [size] = [one for one in made.dimensions if one.key == row]
     for end, drawn in zip(
         sorted(canvas.at(one)[0] for one in (size.start, size.end)),
@@ -78,6 +79,26 @@ def test_the_slanting_leg_of_metal_is_seen_as_thick_as_its_upright_one(wall, key
     middle = leg.interpolate(0.5, normalized=True)
     bare = ring.intersection(LineString([(middle.x, 0), (middle.x, 999)]))
     assert bare.length < width / 2  # as thin as it would be
+
+
+@pytest.mark.parametrize(
+    ("key", "part"), [("roof-at-wall", "flashing"), ("kick-out", "kick-out"), ("deck", "deck membrane")]
+)
+@pytest.mark.parametrize("wall", [one for one in WALLS if "masonry" in one])
+def test_what_is_let_into_a_joint_is_seen_under_the_tray_that_lies_on_it(wall, key, part):
+    """Its return is as thick as its upright part, and so far below the tray that this leaves it in sight."""
+    made = drawing(key, wall, 1)
+    for width, tall in SIZES[:4]:
+        canvas = Canvas(made, width, tallest=tall)
+        layer = made.layer(part)
+        face = made.layer("leaf").outline[0][0]
+        [turned] = [line for line in canvas._slants.of(layer) if max(x for x, _ in line) > face]
+        band = LineString(map(canvas.at, turned)).buffer(1.35, cap_style="flat")
+        trays = [Polygon(ring) for one, ring in canvas.pieces if one.key == "tray"]
+        hidden = sum(band.intersection(one.buffer(0.95)).area for one in trays)  # with its white edge
+        inside = box(canvas.at((face, 0))[0], 0, 999, 999)
+        assert band.intersection(inside).area > 4
+        assert hidden < band.area * 0.45
 
 
 @pytest.mark.parametrize("wall", CLAD)

@@ -11,6 +11,7 @@ from exposure.draw.junction_materials import LINES
 from exposure.draw.junction_spread import LONG, SEEN, THIN
 from exposure.junction.scene import Layer, Point
 
+ON_IT, FAR = "damp course", 30.0  # laid on what is let into a joint of a leaf; mm in which it is looked for
 LEVEL = 1e-6  # mm, of a run that lies along an axis
 
 
@@ -31,23 +32,40 @@ class Slants:
         self.layers, self.scale = layers, scale
 
     @cached_property
-    def _thin(self) -> list[tuple[str, Polygon]]:
-        return [(one.key, Polygon(one.outline)) for one in self.layers if one.material in LINES]
+    def _thin(self) -> list[tuple[Layer, Polygon]]:
+        return [(one, Polygon(one.outline)) for one in self.layers if one.material in LINES]
 
     def of(self, layer: Layer) -> list[list[Point]]:
         """Those of ``layer``."""
         if layer.material not in LINES or not layer.cut:
             return []
-        found = []
+        found, near = [], SEEN / 2 / self.scale
         for line, thick in slanting_runs(layer.outline):
-            near = SEEN / 2 / self.scale
             if thick >= 2 * near:
                 continue
-            room = LineString(line).buffer(near, cap_style="flat")
-            others = [shape for key, shape in self._thin if key != layer.key]
-            if not any(shapely.intersects(room, one) for one in others):
+            beside = self._beside(layer, line, near)
+            if beside and all(one.material == ON_IT and _lies_over(one, line) for one in beside):
+                # down by what it grows, so that the course on it stays in sight
+                line = [(x, y - near + thick / 2) for x, y in line]
+                beside = self._beside(layer, line, near - thick)
+            if not beside:
                 found.append(line)
         return found
+
+    def _beside(self, layer: Layer, line: Sequence[Point], near: float) -> list[Layer]:
+        """Other films and sheets nearer to a line than ``near``."""
+        room = LineString(line).buffer(near, cap_style="flat")
+        return [one for one, shape in self._thin if one.key != layer.key and shapely.intersects(room, shape)]
+
+
+def _lies_over(layer: Layer, line: Sequence[Point]) -> bool:
+    """Whether what of a part stands over a run lies above it."""
+    left, right = sorted(x for x, _ in line)
+    middle = LineString(
+        [((left + right) / 2, y) for y in (min(y for _, y in line) - FAR, max(y for _, y in line) + FAR)]
+    )
+    over = Polygon(layer.outline).intersection(middle)
+    return not over.is_empty and over.bounds[1] > min(y for _, y in line)
 
 
 def slanting_runs(outline: Sequence[Point]) -> list[tuple[list[Point], float]]:
