@@ -298,8 +298,28 @@ def test_what_the_lowest_sheet_laps_is_not_told_as_the_height_of_the_flashing(ke
 )  # fmt: skip
 def test_the_roof_over_a_wall_has_its_rings(wall, key, named):
     rings = [one.name for _, one in numbered_parts(section(key, ladder_numbers(3, wall)))]
-    for name in (*named, "Roof covering", "Ceiling, joined to the airtight lining"):
+    for name in (*named, "Roof covering", "Ceiling, joined to the airtight lining", "Inner lining, airtight"):
         assert rings.count(name) == 1
+
+
+@pytest.mark.parametrize("wall", WALLS)
+def test_a_rafter_is_notched_to_lie_on_its_plate(wall):
+    """Its seat is level, 60 of the plate; outside it stands clear of all that goes up before the framing, below it and above it is one line."""
+    drawn = section("wall-top-eaves", ladder_numbers(3, wall))
+    parts = {one.key: one for one in drawn.layers}
+    rafter, plate = Polygon(parts["rafter"].outline), Polygon(parts["plate"].outline)
+    left, _, _, top = plate.bounds
+    top += 1.5 * ("membrane" in parts)  # what lies on the plate
+    assert LineString([(left, top), (left + 60, top)]).intersection(rafter.boundary).length == pytest.approx(
+        60
+    )
+    assert rafter.intersection(plate).area == pytest.approx(0, abs=1e-6)
+    before = unary_union(
+        [Polygon(one.outline) for key, one in parts.items() if key in ("membrane", "top board", "cavity top")]
+    )
+    assert rafter.intersection(before).area == pytest.approx(0, abs=1e-6)
+    (ax, ay), (bx, by) = parts["rafter"].outline[1], parts["rafter"].outline[3]
+    assert by - ay == pytest.approx(0.36 * (bx - ax))
 
 
 @pytest.mark.parametrize("key", ["wall-top-eaves", "wall-top-gable"])

@@ -12,7 +12,7 @@ WALL_PLATE = 75.0  # mm, one plate on an inner leaf
 UNDER = 230.0  # mm of wall shown under the plate
 OVERHANG = 260.0
 RAFTER, COVER = 120.0, 30.0
-PITCH = 0.36
+PITCH, SEAT = 0.36, 60.0  # of the rafters; mm of the plate that they are notched to lie on; no line sizes it
 SOFFIT = 10.0
 DROP = 45.0  # mm, soffit under the top of a plate on framing; before a leaf it lies level with the foot of the plate
 GAP = 12.0  # mm over a leaf or a baffled cladding
@@ -44,16 +44,18 @@ def _top(numbers: Numbers, key: str, title: str, pitch: float) -> Section:
     plate = PLATE if wall.film else WALL_PLATE
     tip, right = wall.face - OVERHANG, wall.room + 60
     top = plate + (FILM if wall.film else 0.0)
+    heel, seat = (-FILM if wall.film else wall.core_face), wall.core_face + SEAT * bool(pitch)
 
     def rafter(x: float) -> float:
-        return top + pitch * (x - wall.core_face)
+        return top + pitch * (x - seat)
 
     low, high = -UNDER, rafter(right) + RAFTER + COVER + 20
     under = min(rafter(tip) - SOFFIT, top - DROP if wall.film else 0.0)
     high = max(high, under + 60)
     beam = (
         (tip, max(rafter(tip), under + SOFFIT)),
-        (wall.core_face, top),
+        *(((heel, rafter(heel)), (heel, top)) if pitch else ()),
+        (seat, top),
         (right, rafter(right)),
         (right, rafter(right) + RAFTER),
         (tip, rafter(tip) + RAFTER),
@@ -66,7 +68,7 @@ def _top(numbers: Numbers, key: str, title: str, pitch: float) -> Section:
         (-FILM, "Soffit, up to the membrane") if wall.film else (wall.face, "Soffit, up to the outer leaf")
     )
     parts = [
-        lining(wall, low, 0),
+        replace(lining(wall, low, 0), order=9),
         Layer("ceiling", "lining", rectangle(wall.core_back, 0, right, 13), "Ceiling, joined to the airtight lining", (), "lining", air=True, order=9),
         *([*plated(wall, low, 0, PLATE), *_membrane(wall, low)] if wall.film else _leaves(numbers, wall, low, min(rafter(wall.face), top) - GAP, under)),
         Layer("rafter", "batten", beam, "Rafter" if pitch else "Roof frame at the gable", (), "plate", cut=False, order=1),
@@ -91,7 +93,7 @@ def _top(numbers: Numbers, key: str, title: str, pitch: float) -> Section:
         key, title, "upright", (tip - 60, low, right, high), tuple(parts), tuple(dimensions), outdoors=tuple(air),
         indoors=((right - 20, low + 10), *(() if wall.film else ((right - 20, top - 20),))),
         water_ends=("membrane", "plate tape") if wall.film else (), air_ends=("lining", "ceiling"),
-        notes=(*(() if wall.film else (DRY_ABOVE,)), "Overhang and pitch are for the drawing only."), warnings=(EITHER,) if len(numbers.tops) > 1 else (),
+        notes=(*(() if wall.film else (DRY_ABOVE,)), "Overhang, pitch and seat are for the drawing only."), warnings=(EITHER,) if len(numbers.tops) > 1 else (),
     )  # fmt: skip
 
 
