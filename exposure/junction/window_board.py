@@ -5,6 +5,7 @@ from exposure.junction.numbers import Numbers
 from exposure.junction.scene import Layer, rectangle
 
 BOARD, STRIP = 18.0, 18.0  # mm, thickness of both
+PACKER_WIDE, THINNEST = 30.0, 2.0  # mm, packers of the board over the bevel, and a gap that takes some
 
 
 def strip_asked(numbers: Numbers, wall: Wall) -> bool:
@@ -31,4 +32,20 @@ def board_and_strip(
         start += STRIP
     top = max(low + BOARD, back)
     board, carrier = rectangle(start, top - BOARD, wall.room + 25, top), "back strip" if strip else carrier
-    return [*strip, Layer("window board", "lining", board, "Window board", (), carrier, air=True, order=9)]
+    gap = top - BOARD - low
+    packers = [
+        Layer(
+            f"board packer {place}",
+            "packer",
+            rectangle(left, low, left + PACKER_WIDE, low + gap),
+            "",
+            (),
+            carrier,
+            cut=False,
+            order=9,
+        )
+        for place, left in enumerate((start, wall.core_back - PACKER_WIDE))
+        if gap > THINNEST and left + PACKER_WIDE <= wall.core_back
+    ]
+    name = "Window board, packed" if packers else "Window board"
+    return [*strip, *packers, Layer("window board", "lining", board, name, (), carrier, air=True, order=9)]
