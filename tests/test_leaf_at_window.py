@@ -473,7 +473,7 @@ def test_a_deck_whose_doors_are_all_level_is_asked_no_step(wall):
         words = " ".join(section.notes)
         said[threshold] = (
             size.name,
-            "count from the top of what is walked on" in words,
+            "counts down to the top of what is walked on" in words,
             "level with the grating" in words,
         )
         asked = row.words_for("build", mine) or row.build[0]
