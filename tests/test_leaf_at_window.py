@@ -134,8 +134,9 @@ def test_the_metal_cover_lies_before_the_boards_that_come_down_over_its_ends():
         [step] = [one for one in steps_of(numbers) if "reveal boards" in one.adds]
         assert step.text.index("metal cover") < step.text.index("reveal board,")
         assert "before the boards hide them" in step.hold
-        (board,), ends = PARTS["reveal boards"](numbers)[0], PARTS["sill cover"](numbers)[0][-2:]
-        side, foot = board.points[0][0], min(z for _, z, _ in board.points)
+        board, cover = (PARTS[part](numbers)[0] for part in ("reveal boards", "sill cover"))
+        ends = [face for face in cover if face.material == "metal" and len({x for x, *_ in face.points}) == 1]
+        side, foot = (min(spot[way] for face in board for spot in face.points) for way in (0, 1))
         end = min(ends, key=lambda face: face.points[0][0])
         assert end.points[0][0] < side < min(x for x, *_ in ends[1].points)  # one end behind the board
         top = [z for _, z, _ in end.points]

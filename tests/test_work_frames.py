@@ -3135,3 +3135,32 @@ def test_the_sheet_over_a_flange_is_no_strip_of_its_own(level):
     assert hidden < sheet[3] < hidden + 20
     for x in (sheet[0], sheet[2]):  # its upright sides lie under them
         assert any(x0 < x < x1 and low < sheet[1] for x0, low, x1, _ in tapes)
+def test_a_reveal_board_is_a_strip_of_wood_and_the_cover_shows_how_far_the_sill_goes_in_under_it(runs):
+    """Its edge to the reader and its face, so that it is not taken for the course; the cover's size ends on the sill's dashed back edge."""
+    seen = 0
+    for *_, frame in adding(runs, "reveal boards"):
+        timber = [face for face in frame.added if face.material == "timber"]
+        edges = [flat_of(face).bounds for face in timber if len({d for *_, d in face.points}) == 1]
+        assert any(right - left > 12 for left, _, right, _ in edges)
+        assert any(len({x for x, *_ in face.points}) == 1 for face in timber)
+        for size in (one for one in frame.sizes if one.row == "sill_cover"):
+            x, z, d = size.ends[0]
+            dashed = [face.points for face in frame.added if face.material == "cut away"]
+            assert any(a[0] < x < b[0] and a[1:] == b[1:] == (z, d) for a, b in dashed)
+            seen += 1
+    assert seen > 5
+
+
+def test_the_dot_of_the_fall_of_a_sill_stands_on_no_level(runs):
+    """Two names on one thing leave the other without: the level lies on the same slope."""
+    seen = 0
+    for *_, frame in adding(runs, "fall"):
+        tools = [
+            as_seen(face)
+            for face in frame.added
+            if not face.line and face.material in ("frame", "glass", "metal")
+        ]
+        for size in (one for one in frame.sizes if one.row == "sill_slope"):
+            assert all(tool.distance(as_seen_spot(size.ends[0])) > 20 for tool in tools)
+            seen += bool(tools)
+    assert seen > 10

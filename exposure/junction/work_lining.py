@@ -98,7 +98,7 @@ def _fall(numbers: Numbers) -> Made:
     )
     faces = [top, flat(X0, Z0, X1, Z0 + 6, "timber")]
     sizes = [
-        Size("sill_slope", (X1 - 130, Z0 - 90, 0), ((X1 - 160, Z0 + 6 + rise / 2, DEPTH / 2),), word="fall")
+        Size("sill_slope", (X1 - 130, Z0 - 90, 0), ((X1 - 80, Z0 + 6 + rise / 2, DEPTH / 2),), word="fall")
     ]
     return faces, sizes
 

@@ -13,6 +13,7 @@ from exposure.junction.work_faces import (
     FRAME_FOOT,
     HIGH,
     LEAF_FACE,
+    LEAN,
     LINTEL_FOOT,
     LINTEL_TOP,
     MIDDLE,
@@ -33,6 +34,7 @@ from exposure.junction.work_faces import (
 )
 
 WEEPS = "weep holes"
+REVEAL_BOARD = 16.0  # mm, thickness of a reveal board
 THIN = 3.0  # mm, half of what is seen on edge in the face of a leaf, thicker than it is
 
 
@@ -251,11 +253,13 @@ def _sill(numbers: Numbers) -> Made:
 
 
 def _reveal_boards(numbers: Numbers) -> Made:
-    """The boards in from the back of the leaf to the frame, of which one upright is seen, its foot open, before the end of the cover."""
-    foot, near, far, x = Z0 + 44, CAVITY_SET, window_face(numbers), X0 + leaf_lap(numbers) + 2
-    board = Face(((x, foot, near), (x, Z1, near), (x, Z1, far), (x, foot, far)), "timber")
-    spot = (x, Z1 - 120, (near + far) / 2)
-    return [board], [Size("", (X0 - 85, Z1 - 60, near), (spot,), "board, foot open")]
+    """The boards in from the back of the leaf to the frame, of which one upright is seen, its edge and its face, its foot open, before the end of the cover."""
+    foot, near, far, x = Z0 + 54, CAVITY_SET, window_face(numbers), X0 + leaf_lap(numbers) + 2
+    side, middle = x + REVEAL_BOARD, (Z0 + Z1) / 2 + 90
+    board = Face(((side, foot, near), (side, Z1, near), (side, Z1, far), (side, foot, far)), "timber")
+    edge = flat(x, foot, side, Z1, "timber", near)
+    spot = (x + REVEAL_BOARD / 2, middle, near)
+    return [edge, board], [Size("", (X0 - 85, middle - 50, near), (spot,), "board, foot open")]
 
 
 def _sill_cover(numbers: Numbers) -> Made:
@@ -263,10 +267,12 @@ def _sill_cover(numbers: Numbers) -> Made:
     over, far = numbers.length("sill_cover"), window_face(numbers)
     edge = leaf_lap(numbers) + 1
     left, right, high, low, out = X0 + edge, X1 - edge, Z0 + 36, Z0 + 22, CAVITY_SET - over
+    seen_to = right - LEAN[0] * (CAVITY_SET - LEAF_FACE)  # beyond it the leaf stands before the sill
     faces = [
         Face(((left, high, far), (right, high, far), (right, low, out), (left, low, out)), "tray"),
         flat(left, low - 8, right, low, "metal", out),
         *(Face(((x, low, out), (x, low + 22, out), (x, high + 22, far), (x, high, far)), "metal") for x in (left, right)),
+        line([(left, low, CAVITY_SET), (seen_to, low, CAVITY_SET)], "cut away"),  # back edge of the sill under it
     ]  # fmt: skip
     return faces, [measured("sill_cover", (MIDDLE, low, CAVITY_SET), (MIDDLE, low, out), above=-150)]
 
