@@ -1484,7 +1484,7 @@ def test_on_open_studs_timber_stands_behind_the_whole_of_every_taped_lap(runs):
     """By the words of the step: "solid blocking behind every edge that tape will meet"."""
     seen = set()
     for numbers, _, frame in adding(runs, "blocking"):
-        laps = PARTS["lap tape"](numbers)[0]
+        laps = [one for one in PARTS["lap tape"](numbers)[0] if not one.line]
         if numbers.boards or not laps:
             continue
         timber = unary_union(
@@ -2781,7 +2781,7 @@ def test_no_leg_goes_up_through_the_level_lap_of_the_membrane(runs):
         [edge] = level_lines(frame.added)["edge"]
         top, leg = edge + numbers.length("lap_h"), numbers.length("head_up")
         assert top in level_lines(frame.added)["hidden edge"]
-        tapes = [flat_of(one).bounds for one in PARTS["lap tape"](numbers)[0]]
+        tapes = [flat_of(one).bounds for one in PARTS["lap tape"](numbers)[0] if not one.line]
         level = [(low, high) for left, low, right, high in tapes if right - left == WIDE]
         for part in seen.keys() & {part for step in steps for part in step.adds}:
             made, _ = PARTS[part](numbers)
@@ -3164,3 +3164,47 @@ def test_the_dot_of_the_fall_of_a_sill_stands_on_no_level(runs):
             assert all(tool.distance(as_seen_spot(size.ends[0])) > 20 for tool in tools)
             seen += bool(tools)
     assert seen > 10
+
+
+@pytest.mark.parametrize("letters", [LETTERS, FRAME_LETTERS, ON_PHONE])
+def test_no_label_lies_on_the_tape_of_a_flaps_cuts(runs, letters):
+    """Both are what the step is about; nor does the size of the leg stand on one."""
+    seen = 0
+    for numbers, _, frame in adding(runs, "flap down"):
+        _, _, *cuts = PARTS["flap down"](numbers)[0]
+        placed = placed_labels(frame, numbers, letters)
+        for cut in map(as_drawn, cuts):
+            for _, box in placed:
+                assert shapely_box(*box).intersection(cut).area < 0.1 * cut.area
+            for size in frame.sizes:
+                if size.row == "head_up":
+                    assert not any(cut.contains(Point(_at(spot))) for spot in size.ends)
+                    seen += 1
+    assert seen > 5
+
+
+def test_each_tick_of_a_lap_stands_on_an_edge_that_is_seen(runs):
+    """Where tape covers the edge of the upper sheet it is dashed on the tape, in that frame alone."""
+    seen = dict.fromkeys(("lap_h", "lap_v"), 0)
+    for numbers, _, frame in adding(runs, "lap tape"):
+        tapes = unary_union([flat_of(one) for one in PARTS["lap tape"](numbers)[0] if one.material == "tape"])
+        shown = [
+            LineString([(x, z) for x, z, _ in one.points])
+            for one in frame.added
+            if one.line and (one.material == "cut away" or not tapes.covers(LineString([(x, z) for x, z, _ in one.points])))
+        ]  # fmt: skip
+        dashed = [one for one in frame.added if one.material == "cut away"]
+        assert all(tapes.intersects(LineString([(x, z) for x, z, _ in one.points])) for one in dashed)
+        for size in frame.sizes:
+            if size.row in seen:
+                for x, z, _ in size.ends:
+                    at = Point(x, z)
+                    marks = [
+                        one
+                        for one in dashed
+                        if LineString([(a, b) for a, b, _ in one.points]).distance(at) < 1
+                    ]
+                    assert any(one.distance(at) < 1 for one in shown)
+                    assert bool(marks) is tapes.contains(at)
+                    seen[size.row] += 1
+    assert min(seen.values()) > 5

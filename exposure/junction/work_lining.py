@@ -174,13 +174,17 @@ def _under_lap(numbers: Numbers) -> float:
 
 
 def _lap_tape(numbers: Numbers) -> Made:
-    """Tape over the laps that the schedule has taped: the upright one, then the level one over its end."""
+    """Tape over the laps that the schedule has taped: the upright one, then the level one over its end; on it the edges that it covers, dashed."""
     asked = str(numbers.values.get("seam_tape", ""))
     bond = numbers.length("tape_bond", 50)
     upright = flat(UPRIGHT_LAP - bond, 0, UPRIGHT_LAP + bond, LAP_EDGE, "tape")
+    edges = [
+        line([(UPRIGHT_LAP, 0, -0.5), (UPRIGHT_LAP, LAP_EDGE, -0.5)], "cut away"),
+        line([(0, LAP_EDGE, -0.5), (WIDE, LAP_EDGE, -0.5)], "cut away"),
+    ]
     if ALL_LAPS in asked:
-        return [upright, flat(0, LAP_EDGE - bond, WIDE, LAP_EDGE + bond, "tape")], []
-    return ([upright] if UPRIGHT_LAPS in asked else []), []
+        return [upright, flat(0, LAP_EDGE - bond, WIDE, LAP_EDGE + bond, "tape"), *edges], []
+    return ([upright, edges[0]] if UPRIGHT_LAPS in asked else []), []
 
 
 def _film_straps(numbers: Numbers) -> Made:
@@ -441,10 +445,17 @@ def _head_flashing(numbers: Numbers) -> Made:
     if numbers.boards and not numbers.cut_over_head:  # where its flap is brought down by a step of its own
         faces.append(line([(left, edge, -7), (right, edge, -7)], "cut away"))
         names = [Size("", (MIDDLE, Z1 - 90, -7), ((MIDDLE, edge, -7),), "flap to here")]
+    at = right + 25 if numbers.cut_over_head else X1 - 50  # clear of the tape on the cuts of a flap
+    leg = measured("head_up", (at, edge, -6), (at, edge + up, -6), beside=65, above=20)
+    beyond = measured("head_past", (left, edge + up + 25, -6), (X0, edge + up + 25, -6), above=50)
+    if not numbers.cut_over_head:
+        leg = replace(leg, at=(at + 20, edge + up + 95, -6))
+        if not numbers.boards:  # the flap comes down in the same step
+            beyond = replace(beyond, at=(X0, Z1 + _hinge(numbers) + 75, -6))
     sizes = [
-        measured("head_up", (right + 25, edge, -6), (right + 25, edge + up, -6), beside=65, above=20),
-        measured("head_past", (left, edge + up + 25, -6), (X0, edge + up + 25, -6), above=50),
-        measured("head_lap", (left - 20, foot, LIP), (left - 20, foot + lap, LIP), beside=-75),
+        leg,
+        beyond,
+        measured("head_lap", (left - 20, foot, LIP), (left - 20, foot + lap, LIP), beside=-75, above=-45),
     ]
     return faces, [*sizes, *names]
 
