@@ -454,6 +454,10 @@ def test_straps_that_hold_a_film_back_are_no_farther_apart_than_ordered(runs):
         assert {x for left, _, right, _ in straps for x in (left, right)} >= {0, WIDE}
         opening = shapely_box(X0 - 30, Z0, X1 + 30, Z1)
         assert not any(shapely_box(*one).intersects(opening) for one in straps)
+        inner = [x for left, low, right, _ in straps if Z0 < low < Z1 for x in (left, right) if 0 < x < WIDE]
+        assert inner
+        for x in inner:  # far enough on the stud of 45 beside the opening to be fixed to it
+            assert 10 < (x - (X0 - 45) if x < X0 else X1 + 45 - x) < 45
         seen += 1
     assert seen > 5
 
@@ -3111,8 +3115,14 @@ def test_a_flange_lies_tight_round_its_pipe_and_goes_up_behind_the_cut_as_its_st
     """A ring round the pipe is the sleeve; the flange's edge is dashed so far above the cut as tape is bonded on its others."""
     numbers = ladder_numbers(level, WALLS[0])
     (run,) = (one for one in short_runs_of([("n", numbers)]) if "pipe" in one.title)
-    frame = run.frames[1]
-    assert len([one for one in frame.added if one.material == "tray"]) == sleeve
+    first, frame = run.frames[:2]
+    rings = [flat_of(one) for one in frame.added if one.material == "tray"]
+    assert len(rings) == sleeve
+    cut = [one for one in first.added if one.material == "cut away"]
+    assert [one.name for one in first.names] == ["cut for the sleeve"] * len(cut)
+    assert len(cut) == sleeve
+    for ring, way in zip(rings, cut, strict=True):  # as wide as what is pushed into it
+        assert all(ring.exterior.distance(Point(x, z)) < 1 for x, z, _ in way.points)
     assert ("sleeve" in frame.words) is sleeve
     [size] = frame.sizes
     assert (size.row, size.word) == ("tape_bond", "behind")

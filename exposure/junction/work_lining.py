@@ -57,6 +57,7 @@ SILL_EDGE = 6.5  # height of the front edge of what lies on the sill
 STUD, BACKED = 45.0, 50.0  # width of a stud, and blocking past the edge of a tape
 LINTEL = 140.0  # height of the timber over an opening in open studs
 STRAP, STRAP_FOOT = 12.0, 70.0  # width of a strap, and height of the lowest
+BESIDE = 31.0  # mm, from the opening to the ends of straps, fixed to its studs beside the flange
 BACK_AT = 0.85  # of the depth of the opening, where a strip stands behind the tray
 HELD = 35.0  # mm, tape that holds a folded flap, below its end and to either side of its edge
 ROOM = HIGH + 30 - Z1  # mm over the opening, what a frame has room for
@@ -193,7 +194,11 @@ def _film_straps(numbers: Numbers) -> Made:
     faces = []
     z = STRAP_FOOT
     while z < HIGH - STRAP:
-        parts = [(0.0, X0 - 40), (X1 + 40, WIDE)] if z + STRAP > Z0 - 45 and z < Z1 + 45 else [(0.0, WIDE)]
+        parts = (
+            [(0.0, X0 - BESIDE), (X1 + BESIDE, WIDE)]
+            if z + STRAP > Z0 - 45 and z < Z1 + 45
+            else [(0.0, WIDE)]
+        )
         faces += [flat(left, z, right, z + STRAP, "fixing", d) for left, right in parts]
         z += each
     start, end = (130.0, STRAP_FOOT + each, d), (130.0, STRAP_FOOT + 2 * each, d)

@@ -25,6 +25,7 @@ from exposure.junction.work_faces import (
 PIPE, RADIUS, OUT = (540.0, 560.0), 95.0, 100.0
 STRIPS, SNIP = 8, pi / 12  # of the pipe's side as it is painted; angle between snips of a tape turned onto it
 BEHIND_TAPE = 6.0  # mm, that side is painted so much deeper than it is, seen at its place
+SLEEVE = RADIUS + 9  # half as wide as a sleeve round the pipe
 SKIN = -44.0  # face of cladding or leaf
 
 
@@ -57,11 +58,11 @@ def _side_seen(numbers: Numbers) -> tuple[float, float]:
     return -way[1] * RADIUS / hypot(*way), way[0] * RADIUS / hypot(*way)
 
 
-def _arc(start: float, end: float, down: float, d: float) -> list[Spot]:
+def _arc(start: float, end: float, down: float, d: float, radius: float = RADIUS) -> list[Spot]:
     """Round the pipe from ``start`` to ``end``, angles, ``down`` lower than in the wall."""
     pieces = max(round(48 * (end - start) / pi), 1)
     turns = [start + (end - start) * k / pieces for k in range(pieces + 1)]
-    return [(PIPE[0] + RADIUS * cos(a), PIPE[1] + RADIUS * sin(a) - down, d) for a in turns]
+    return [(PIPE[0] + radius * cos(a), PIPE[1] + radius * sin(a) - down, d) for a in turns]
 
 
 def _on_pipe(numbers: Numbers, low: float, high: float, over: float) -> list[Face]:
@@ -112,11 +113,15 @@ def _skin(numbers: Numbers) -> list[Face]:
 def _pipe(numbers: Numbers) -> Made:
     x, low = PIPE[0], _end(numbers)
     end = (x, low)
-    return [
-        *_skin(numbers),
-        _disc(end, RADIUS, -OUT, "frame"),
-        _disc(end, RADIUS - 12, -OUT - 1, "room"),
-    ], [Size("pen_slope", (x - 230, low - 130, -OUT), ((x - 60, low + 20, -OUT / 2),))]
+    faces = [*_skin(numbers), _disc(end, RADIUS, -OUT, "frame"), _disc(end, RADIUS - 12, -OUT - 1, "room")]
+    names = [Size("pen_slope", (x - 230, low - 130, -OUT), ((x - 60, low + 20, -OUT / 2),))]
+    if _is_sleeved(numbers):  # which comes through the wall round the pipe
+        side = _side_seen(numbers)
+        turn = atan2(side[1], side[0])
+        faces.append(line(_arc(turn, turn + pi, 0.0, -1.0, SLEEVE), "cut away"))  # as far as it is seen
+        spot = (x + SLEEVE * cos(0.8), PIPE[1] + SLEEVE * sin(0.8), -1.0)
+        names.append(Size("", (x + 200, PIPE[1] + 220, -1), (spot,), "cut for the sleeve"))
+    return faces, names
 
 
 def _taped_to(numbers: Numbers) -> float:
@@ -126,6 +131,10 @@ def _taped_to(numbers: Numbers) -> float:
 
 def _is_taped(numbers: Numbers) -> bool:
     return numbers.values.get("pen_form") == "taped"
+
+
+def _is_sleeved(numbers: Numbers) -> bool:
+    return "sleeve" in str(numbers.values.get("pen_form"))
 
 
 def _cut_ends(numbers: Numbers) -> tuple[float, float]:
@@ -160,7 +169,7 @@ def _flange(numbers: Numbers) -> Made:
     """Its upper edge is out of sight behind the sheet above the cut."""
     (x, z), half, cut = PIPE, _taped_to(numbers), _cut(numbers)
     start, end = _cut_ends(numbers)
-    ring = [_disc(PIPE, RADIUS + 9, -3, "tray")] if "sleeve" in str(numbers.values["pen_form"]) else []
+    ring = [_disc(PIPE, SLEEVE, -3, "tray")] * _is_sleeved(numbers)
     at = x - half + 40
     behind = measured("tape_bond", (at, cut, -4.6), (at, z + half, -4.6), beside=-150, above=80)
     return [
