@@ -3145,6 +3145,8 @@ def test_the_sheet_over_a_flange_is_no_strip_of_its_own(level):
     assert hidden < sheet[3] < hidden + 20
     for x in (sheet[0], sheet[2]):  # its upright sides lie under them
         assert any(x0 < x < x1 and low < sheet[1] for x0, low, x1, _ in tapes)
+
+
 def test_a_reveal_board_is_a_strip_of_wood_and_the_cover_shows_how_far_the_sill_goes_in_under_it(runs):
     """Its edge to the reader and its face, so that it is not taken for the course; the cover's size ends on the sill's dashed back edge."""
     seen = 0
