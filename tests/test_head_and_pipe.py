@@ -184,3 +184,20 @@ def test_on_a_printed_sheet_the_joint_over_a_pipe_is_seen_sealed_and_the_one_bel
     seal = part["joint"].bounds
     assert seal[3] - seal[1] >= above
     assert seal[2] - seal[0] > (5 if "masonry" in wall else 2)
+@pytest.mark.parametrize("level", [1, 2, 3, 4])
+@pytest.mark.parametrize("wall", WALLS)
+def test_the_pipe_is_sealed_to_the_airtight_lining_above_and_below(wall, level):
+    """On the room side, from the pipe over the end of its sleeve, 11 mm thick with its seal, to at least 10 mm of lining."""
+    drawn = section("pipe", ladder_numbers(level, wall))
+    parts = {one.key: one for one in drawn.layers}
+    sleeved = "sleeve" in parts
+    assert sleeved is (wall != "cavity masonry" and level > 2)
+    for where in ("", " above"):
+        bead, held = (Polygon(parts[key + where].outline) for key in ("lining seal", "lining"))
+        assert bead.intersection(held).length >= 10
+        assert bead.exterior.intersection(Polygon(parts["pipe"].outline).buffer(0.01)).length >= 10
+        assert parts[f"lining seal{where}"].air
+        if sleeved:
+            assert bead.intersection(Polygon(parts[f"sleeve{where}"].outline)).length == pytest.approx(3)
+    assert parts["lining seal"].name == f"Lining sealed to the {'sleeve' if sleeved else 'pipe'}, airtight"
+    assert not failures(drawn)

@@ -129,6 +129,7 @@ PUT = {  # drawn parts: how their names begin, and words of the step that puts t
     "Studs and insulation": "fill the frame with insulation",
     "Insulation in the cavity": "Fix the insulation tight to the inner leaf",
     "Inner lining": "the airtight lining, joined",
+    "Lining sealed": "airtight lining.* sealed round each pipe",
     "Window board": "window board",
     "Strip on the tape": "fix a strip on the sill's tape behind a tray of film",
     "Strip of membrane on the edge": "hang a strip of membrane on it",
@@ -514,6 +515,7 @@ def test_the_lining_is_joined_to_what_holds_the_inner_seal(schedules):
         (said,) = (one for one in texts(schedule) if one.startswith("Last inside"))
         assert ("seal its edge to the tape that lines each opening" in said) is taped, mine
         assert ("carry it into each reveal up to the inner seal" in said) is not taped, mine
+        assert "sealed round each pipe, sleeve and cable" in said
         assert "window board, no lower than the back of the tray, sealed to it and to that" in said
         seen.add(drawn)
     assert seen == {True, False}

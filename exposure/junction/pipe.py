@@ -23,6 +23,7 @@ JOINT, SEALED, IN_LEAF = (
     25.0,
 )  # mm, joint round the pipe, the depth of its sealant in cladding and in a leaf; no line sizes them
 HOOD_PAST = 18.0  # mm, hood before the end of the pipe
+ON_LINING = 14.0  # mm, sealant on the lining, and along the pipe there
 OFF_SEALANT = 3.0  # mm, at least, from the end of the tape on the pipe to the sealant, which else lies on it
 TOE = 5.0  # mm, of sealant on the pipe before the end of tape
 BEAD = 8.0  # mm, height of the sealant along the top edge of a hood
@@ -123,6 +124,7 @@ def pipe(numbers: Numbers) -> Section:
         if sleeved:
             parts += _sleeve(wall.room, above, below)
         dimensions += sizes
+    parts += _on_lining(wall.room, sleeved, above, below)
     air: tuple[Point, ...] = ((start - 5, low + 5), (start - 5, high - 5))
     if wall.cavity:
         middle = (wall.leaf_back + wall.skin) / 2
@@ -170,6 +172,23 @@ def _sleeve(room: float, above, below) -> list[Layer]:
             parts.append(
                 Layer(f"{where} seal{upper}", "sealant", bead, "Sleeve's seal to its pipe, at both ends", ("pen_form",), key, water=True, order=4)
             )  # fmt: skip
+    return parts
+
+
+def _on_lining(room: float, sleeved: float, above, below) -> list[Layer]:
+    """The bead that joins the pipe, and its sleeve, to the face of the airtight lining."""
+    name = f"Lining sealed to the {'sleeve' if sleeved else 'pipe'}, airtight"
+    parts = []
+    for upper, edge, way in (("", below, -1), (" above", above, 1)):
+        face = edge(room)
+        bead = (
+            (room, face),
+            (room + ON_LINING, edge(room + ON_LINING)),
+            (room, face + way * (sleeved + ON_LINING)),
+        )
+        parts.append(
+            Layer(f"lining seal{upper}", "sealant", bead, name, (), f"lining{upper}", air=True, order=9)
+        )
     return parts
 
 
