@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 from shapely import LineString, Polygon
+from shapely import box as shapely_box
 from test_junction import (
     EVERY_FRAME,
     JUNCTIONS,
@@ -382,6 +383,15 @@ def test_a_metal_sill_at_a_door_bears_on_the_floor_and_on_no_leaf(key, cavity, l
     left, right = shape["cover"].bounds[0], shape["frame"].bounds[0]
     under = bracket.intersection(shape["cover"].buffer(0.1)).bounds
     assert right - under[2] < 3
+    thick = (
+        8 if key == "threshold" else 5
+    )  # of its thinnest part, at the notch for the frame; over a leaf there is less room
+    core = bracket.buffer(0.1 - thick / 2)  # one piece, from under the metal's front to its foot
+    assert core.geom_type == "Polygon"
+    assert core.bounds[0] - bracket.bounds[0] < thick
+    leg = bracket.intersection(shapely_box(-500, shape["tray"].bounds[1], 500, -20))
+    assert leg.bounds[2] - leg.bounds[0] == pytest.approx(10)
+    assert "fixed to the frame alone" in section.layer("cover").name
     assert under[0] - left < 60  # the metal reaches 45 or 50 mm past leaf or cavity
     for one in {"cladding", "outer sill", "deck membrane"} & shape.keys():
         assert bracket.distance(shape[one]) >= 3, one

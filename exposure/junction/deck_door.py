@@ -229,7 +229,14 @@ def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
     if wall.film:
         edge, end = min(x for x, _ in tray.outline), min(y for _, y in tray.outline)
         parts += step_bracket(
-            numbers, sill, frame=frame, reach=face + OFF_LEAF, edge=edge, foot=end, skin=wall.skin
+            numbers,
+            sill,
+            frame=frame,
+            reach=face + OFF_LEAF,
+            edge=edge,
+            foot=end,
+            skin=wall.skin,
+            leaf=wall.leaf_back,
         )
     else:
         parts.append(packer_on_leaf(sill, film, face + PACKER_IN))

@@ -1,10 +1,11 @@
 """What a metal sill at a door bears on, so that people may step on it: a bracket at the edge of the floor, or packers over the leaf."""
 
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import Layer, rectangle
+from exposure.junction.scene import Layer, Point, rectangle
 from exposure.junction.window import PACKER
 
-ARM, FOOT, SCREW = 5.0, 40.0, 45.0  # mm, thickness of a bracket, its foot below the tray, its screw
+ARM, FOOT, SCREW = 10.0, 40.0, 45.0  # mm, thickness of a bracket, its foot below the tray, its screw
+OVER_LEAF = 5.0  # mm, thickness of its arm over a leaf, and from the back of that to where it grows
 BOLTED, SHANK = 18.0, 5.0  # mm, its bolt below the tray, well in the strip on the floor's edge
 UNDER_FRAME = 1.0  # mm, bracket under the threshold, which sinks with the floor as it does
 PAD = 30.0  # mm of packer under a metal sill
@@ -17,7 +18,15 @@ def under_metal(cover: Layer, x: float) -> float:
 
 
 def step_bracket(
-    numbers: Numbers, cover: Layer, *, frame: float, reach: float, edge: float, foot: float, skin: float
+    numbers: Numbers,
+    cover: Layer,
+    *,
+    frame: float,
+    reach: float,
+    edge: float,
+    foot: float,
+    skin: float,
+    leaf: float | None = None,
 ) -> list[Layer]:
     """The bracket under a metal sill, where the schedule orders one: screwed below the tray's foot, up before its leg and out.
 
@@ -31,13 +40,18 @@ def step_bracket(
         Outer face of the tray's leg, and its lower end.
     skin
         Face of the membrane that it is screwed on.
+    leaf
+        Back of the leaf, where the arm passes over that.
     """
     if not numbers.has("step_bracket"):
         return []
     before, low, rise = edge - ARM, foot - FOOT, PACKER - UNDER_FRAME
     near = min(frame - UNDER_FRAME, edge)
-    bend = min(near - ARM, before)
     top = ((reach, under_metal(cover, reach)), (near, under_metal(cover, near)), (near, rise), (edge, rise))
+    under: tuple[Point, ...] = ((reach, top[0][1] - ARM),)
+    if leaf is not None:
+        clear = leaf + OVER_LEAF
+        under = ((clear, under_metal(cover, clear) - OVER_LEAF), (reach, top[0][1] - OVER_LEAF))
     outline = (
         *top,
         (edge, foot - 3),
@@ -45,9 +59,8 @@ def step_bracket(
         (skin, low),
         (before, low),
         (before, rise - ARM),
-        (bend, rise - ARM),
-        (bend, under_metal(cover, bend) - ARM),
-        (reach, top[0][1] - ARM),
+        (min(near, before), rise - ARM),
+        *under,
     )
     screw = rectangle(before - 4, foot - BOLTED, skin + SCREW, foot - BOLTED + SHANK)
     name = "Bracket on the edge of the floor, beyond the cut, bears the step; water drops past it"

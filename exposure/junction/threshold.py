@@ -129,9 +129,11 @@ def threshold(numbers: Numbers, *, upstairs: bool = False) -> Section:
     parts, sizes = cover_over_cavity(numbers, wall, frame, parts, when="frame behind the cavity")
     for cover in [one for one in parts if one.key == "cover"]:
         reach = wall.leaf_back + OFF_LEAF
-        parts += step_bracket(
+        if bracket := step_bracket(
             numbers, cover, frame=frame.outer, reach=reach, edge=edge, foot=foot, skin=wall.skin
-        )
+        ):
+            fixed = replace(cover, name=cover.name.replace("on the frame", "fixed to the frame"))
+            parts = [*(fixed if one is cover else one for one in parts), *bracket]
     sizes = [
         *sizes,
         Dimension("sill_slope", (flat, 0), (edge, on_tray(edge)), slope * 100, "fall %", "right"),
