@@ -302,6 +302,19 @@ def test_the_roof_over_a_wall_has_its_rings(wall, key, named):
         assert rings.count(name) == 1
 
 
+@pytest.mark.parametrize("key", ["base-soil", "threshold"])
+def test_no_joint_of_the_insulation_reads_as_a_course_through_it(key):
+    """The inner leaf's course ends at the insulation, which goes on in one piece from the foundation past it."""
+    numbers = numbers_without("door_level", ladder_numbers(3, "cavity masonry", snow_open=600))
+    parts = {one.key: one for one in section(key, numbers).layers}
+    box = bounds(parts)
+    low, high = box["plate dpc"][1], box["plate dpc"][3]
+    slabs = [box[one.key] for one in parts.values() if one.material == "slab"]
+    assert any(one[1] < low - 100 and one[3] > high for one in slabs)
+    assert not any(low - 1 < edge < high + 1 for one in slabs for edge in (one[1], one[3]))
+    assert min(one[1] for one in slabs) == pytest.approx(box["footing"][3])
+
+
 @pytest.mark.parametrize("wall", WALLS)
 def test_a_rafter_is_notched_to_lie_on_its_plate(wall):
     """Its seat is level, 60 of the plate; outside it stands clear of all that goes up before the framing, below it and above it is one line."""

@@ -396,11 +396,11 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
             Dimension("low_timber", (wall.core_back, 0), (wall.core_back, timber), timber, "y", "right")
         )
     else:
-        low = rectangle(0, shelf, wall.board, level)
+        leaf, slab = core(wall, level, top)
         parts += [
-            *core(wall, level, top),
-            Layer("low slab", "slab", low, "Insulation in the cavity", (), "low wall"),
-        ]
+            leaf,
+            replace(slab, outline=rectangle(0, shelf, wall.board, top)),
+        ]  # its sheets meet anywhere, not at the course
     return Section(
         "base-soil", "Base of wall at soil, upright section", "upright", (left, bottom, right, top), tuple(parts), tuple(dimensions),
         outdoors=((left + 5, 20), ((wall.leaf_back + wall.skin) / 2, top - 5)),

@@ -16,7 +16,6 @@ UNDER_A_LEAF = (
     "weep brick",
     "weep brick mesh",
     "low wall",
-    "low slab",
     "snow level",
 )
 INNER_COURSE = "plate dpc"  # of a leaf of masonry; a plate does not run through under a door
@@ -24,7 +23,6 @@ BARE = (
     "footing",
     "low leaf",
     "low wall",
-    "low slab",
     INNER_COURSE,
 )  # without a name: a threshold has enough of them
 # mm, slats of the landing, wide and thick, gaps between them, clear of the wall
@@ -97,8 +95,11 @@ def _on_leaf(
     parts, mine = ({layer.key: layer for layer in one.layers} for one in (base, door))
     up = _whole(min(ground, _low(mine["sill bed"]) - OVER_WEEP - _top(parts["weep brick"])), mine["floor"])
     foot, head = _top(parts["weep brick"]) + up, _top(parts["leaf dpc"]) + up
+    deep = _low(parts["low wall"]) + up
     over = [
-        taken_down(layer, door.box[1], head) if layer.key in ("floor", "inner leaf", "inner slab") else layer
+        taken_down(layer, door.box[1], deep if layer.key == "inner slab" else head)
+        if layer.key in ("floor", "inner leaf", "inner slab")
+        else layer
         for layer in door.layers
         if layer.key != "cladding"
     ]
