@@ -21,6 +21,7 @@ from exposure.detail.ladder import ladder_rows
 from exposure.junction.catalogue import section_of
 from exposure.junction.drop import follow
 from exposure.junction.measured import Proven
+from exposure.junction.proofs import failures
 from exposure.junction.window import NotDrawnError
 from exposure.junction.work_scene import PARTS, frames_of
 
@@ -838,6 +839,19 @@ def test_the_course_of_a_jamb_has_a_barrier_that_holds_it_to_the_leaf(position, 
         assert "between leaf and barrier" in leaf_up
     else:
         assert "Set the cavity barrier at jambs and head" in sets
+
+
+@pytest.mark.parametrize("level", [1, 2, 3, 4])
+def test_the_barrier_at_a_head_fills_the_corner_before_the_flange(level):
+    """Whole and tight: down to the frame's head, as beside the frame at the jamb."""
+    numbers = ladder_numbers(level, "masonry veneer", frame="nailing flange", position="at the sheathing")
+    parts = layers_of("head", numbers)
+    closer, frame = (Polygon(parts[key].outline) for key in ("closer", "frame"))
+    flange = Polygon(parts["flange"].outline)
+    assert frame.bounds[0] < closer.bounds[2] <= flange.bounds[0] + 1e-6
+    assert closer.intersection(frame).area == pytest.approx(0, abs=1e-6)
+    assert closer.boundary.intersection(frame.boundary).length > closer.bounds[2] - frame.bounds[0] - 1e-6
+    assert not failures(section_of(junction("head"), numbers))
 
 
 @pytest.mark.parametrize("level", [1, 2, 3, 4])

@@ -388,6 +388,8 @@ def _closer(numbers: Numbers, wall: Wall, frame: Frame, rest: float) -> tuple[tu
     if not reveal_board_asked(numbers, wall, frame):
         return rectangle(wall.leaf_back, CLEAR, face, CLEAR + CLOSER), []
     low, ceiling = REVEAL - CHECK, CLEAR - ((2 if frame.taped else 1) * FILM if frame.outer > face else 0)
+    if frame.flange and frame.outer <= face:  # over the frame down to its head, as at the jamb
+        ceiling = 0.0
     outline = (
         (wall.leaf_back, low), (frame.outer, low), (frame.outer, ceiling), (face, ceiling), (face, CLEAR + CLOSER), (wall.leaf_back, CLEAR + CLOSER),
     )  # fmt: skip
