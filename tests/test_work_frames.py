@@ -3220,3 +3220,20 @@ def test_each_tick_of_a_lap_stands_on_an_edge_that_is_seen(runs):
                     assert bool(marks) is tapes.contains(at)
                     seen[size.row] += 1
     assert min(seen.values()) > 5
+@pytest.mark.parametrize(
+    ("part", "name"), [("barriers", "barrier"), ("head closer", "closer"), ("support", "support")]
+)
+def test_what_a_step_is_about_has_its_name_in_the_frame(runs, part, name):
+    """Barrier, closer and support are what their steps set: a tray or blocking named alone is taken for them. Under two leaves the support is bracket alone."""
+    seen = 0
+    for numbers, _, frame in adding(runs, part):
+        if part == "support" and numbers.has("sill_bracket"):
+            continue
+        [named] = [one for one in frame.names if one.name == name]
+        x, z, d = named.ends[0]
+        there = [
+            flat_of(face) for face in frame.added if {at for *_, at in face.points} == {d} and not face.line
+        ]
+        assert any(face.contains(Point(x, z)) for face in there)
+        seen += 1
+    assert seen > 5

@@ -179,9 +179,8 @@ def _barriers(numbers: Numbers) -> Made:
             faces.append(
                 line([(a, z, -30), (b, z, -30), (b, top, -30), (a, top, -30), (a, z, -30)], "cut away")
             )
-    if masonry:
-        spot = (MIDDLE - 60, high + BARRIER / 2, -30.0)
-        names.append(Size("", (MIDDLE - 60, Z1 - 130, -30), (spot,), "barrier"))
+    spot = (MIDDLE - 60, high + BARRIER / 2, -30.0)
+    names.append(Size("", (MIDDLE - 60, Z1 - 130 if masonry else high - 110, -30), (spot,), "barrier"))
     if masonry and numbers.circumstances.window_position == "over the cavity":
         spot = (X1 - 100, high + BARRIER - 4, -30.0)
         names.append(Size("", (X1 - 40, Z1 + 150, -30), (spot,), "tray to come"))

@@ -272,7 +272,11 @@ def _support(numbers: Numbers) -> Made:
         for a, b in pieces
         if (a, b) not in studs
     ]
-    return [*faces, *behind], [Size("", (X0 - 70, low - 70, 0), ((X0 + 15, low, -3),), "blocking behind")]
+    names = [
+        Size("", (X0 - 70, low - 70, 0), ((X0 + 15, low, -3),), "blocking behind"),
+        Size("", (X1 + 110, Z0 + 90, out), ((BRACKETS[-1] + 30, Z0 - 30, on),), "support"),
+    ]
+    return [*faces, *behind], names
 
 
 def _outer_sill(numbers: Numbers) -> Made:
@@ -313,7 +317,7 @@ def _head_closer(numbers: Numbers) -> Made:
     return [
         flat(left, low, right, low + 17, "stone", -39),
         line([(left + 20, low + 8, -40), (right - 20, low + 8, -40)], "slots"),
-    ], []
+    ], [Size("", (X1 + 60, Z1 - 110, -39), ((X1 - 60, low + 14, -39),), "closer")]
 
 
 COVERING: dict[str, Callable[[Numbers], Made]] = {
