@@ -3237,3 +3237,34 @@ def test_what_a_step_is_about_has_its_name_in_the_frame(runs, part, name):
         assert any(face.contains(Point(x, z)) for face in there)
         seen += 1
     assert seen > 5
+
+
+@pytest.mark.parametrize("level", [1, 4])
+def test_render_round_a_pipe_is_dotted_from_edge_to_edge_of_the_wall(level):
+    """No row of dots goes out of sight behind the render it stands on; none is farther than two rows from the next."""
+    numbers = ladder_numbers(level, WALLS[3])
+    (run,) = (one for one in short_runs_of([("n", numbers)]) if "pipe" in one.title)
+    frame = next(one for one in run.frames if "joint round the pipe" in one.words)
+    dots = [one for one in frame.added if one.material == "dots"]
+    for one in dots:
+        assert uncovered([one], frame) > 0.9 * 10 * (one.points[1][0] - one.points[0][0])
+    for side in (0, WIDE):
+        heights = sorted(
+            {one.points[0][1] for one in dots if min(abs(x - side) for x, *_ in one.points) < 40}
+        )
+        assert max(b - a for a, b in pairwise([0, *heights, HIGH])) <= 80
+
+
+@pytest.mark.parametrize("level", [1, 4])
+def test_nothing_of_a_pipe_behind_the_skin_is_painted_over_the_joint_round_it(level):
+    """Beside the pipe, a little below its middle, the joint is what the eye meets: its open part, dark."""
+    (run,) = (one for one in short_runs_of([("n", ladder_numbers(level, WALLS[3]))]) if "pipe" in one.title)
+    frame = next(one for one in run.frames if "joint round the pipe" in one.words)
+    faces = [*frame.before, *frame.added]
+    drawn = [faces[place] for place in painting_order(faces, on_top=MARKS)]
+    joint = next(one for one in frame.added if one.material == "fixing")
+    middle, right = as_seen(joint).centroid, as_seen(joint).bounds[2]
+    for down in (5, 20, 40):
+        spot = Point(middle.x + ((right - middle.x - 6) ** 2 - down**2) ** 0.5, middle.y - down)
+        met = [one for one in drawn if not one.line and as_seen(one).buffer(0).contains(spot)]
+        assert met[-1] is joint

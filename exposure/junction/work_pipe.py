@@ -26,7 +26,9 @@ PIPE, RADIUS, OUT = (540.0, 560.0), 95.0, 100.0
 STRIPS, SNIP = 8, pi / 12  # of the pipe's side as it is painted; angle between snips of a tape turned onto it
 BEHIND_TAPE = 6.0  # mm, that side is painted so much deeper than it is, seen at its place
 SLEEVE = RADIUS + 9  # half as wide as a sleeve round the pipe
+DOTLESS = RADIUS + 40  # from the middle of the pipe, render without dots
 SKIN = -44.0  # face of cladding or leaf
+JOINT = SKIN - 3  # depth of the joint round the pipe in it
 
 
 def _cut(numbers: Numbers) -> float:
@@ -97,23 +99,32 @@ def _deeper(spot: Spot) -> Spot:
     return x - LEAN[0] * BEHIND_TAPE, z - LEAN[1] * BEHIND_TAPE, d + BEHIND_TAPE
 
 
-def _skin(numbers: Numbers) -> list[Face]:
-    """What is seen of the pipe's round side, in strips that are nearly flat, and its outline."""
+def _round_side(numbers: Numbers, out: float) -> list[Face]:
+    """What is seen of the pipe's round side, in strips that are nearly flat and end at the joint in cladding or leaf; its outline from ``out`` before the wall."""
     side, low = _side_seen(numbers), PIPE[1] - _end(numbers)
     turn = atan2(side[1], side[0])
     edges = [turn + pi * k / STRIPS for k in range(STRIPS + 1)]
+
+    def ring(start: float, end: float, before: float) -> list[Spot]:
+        return _arc(start, end, low * before / OUT, -before)
+
     strips = [
-        Face(tuple(map(_deeper, (*_arc(a, b, 0.0, 0.0), *reversed(_arc(a, b, low, -OUT))))), "room")
-        for a, b in ((a, min(b + 0.02, edges[-1])) for a, b in pairwise(edges))  # no seam between two
+        Face(tuple(map(_deeper, (*ring(a, end, deep), *reversed(ring(a, end, near))))), "room")
+        for deep, near in ((0.0, -JOINT), (-JOINT, OUT))
+        for a, end in ((a, min(b + 0.02, edges[-1])) for a, b in pairwise(edges))  # no seam between two
     ]
-    far, near = _arc(turn, turn + pi, 0.0, 0.0), _arc(turn, turn + pi, low, -OUT)
-    return [*strips, line([near[0], *far, near[-1]], "edge")]
+    ends = ring(turn, turn + pi, OUT)
+    return [*strips, line([ends[0], *ring(turn, turn + pi, out), ends[-1]], "edge")]
 
 
 def _pipe(numbers: Numbers) -> Made:
     x, low = PIPE[0], _end(numbers)
     end = (x, low)
-    faces = [*_skin(numbers), _disc(end, RADIUS, -OUT, "frame"), _disc(end, RADIUS - 12, -OUT - 1, "room")]
+    faces = [
+        *_round_side(numbers, 0.0),
+        _disc(end, RADIUS, -OUT, "frame"),
+        _disc(end, RADIUS - 12, -OUT - 1, "room"),
+    ]
     names = [Size("pen_slope", (x - 230, low - 130, -OUT), ((x - 60, low + 20, -OUT / 2),))]
     if _is_sleeved(numbers):  # which comes through the wall round the pipe
         side = _side_seen(numbers)
@@ -195,6 +206,18 @@ def _sheet_over_flange(numbers: Numbers) -> Made:
     ], []
 
 
+def _rendered_round(x: float, z: float) -> list[Face]:
+    """Render round the middle of the pipe, its dots clear of that."""
+    left, right, low, high = x - DOTLESS, x + DOTLESS, z - DOTLESS, z + DOTLESS
+    pieces = [
+        (0.0, 0.0, WIDE, low),
+        (0.0, high, WIDE, HIGH),
+        (0.0, low, left, high),
+        (right, low, WIDE, high),
+    ]
+    return [flat(left, low, right, high, "render", SKIN), *(face for piece in pieces for face in rendered(*piece, SKIN))]  # fmt: skip
+
+
 def _joint_in_the_skin(numbers: Numbers) -> Made:
     """Cladding or leaf, the joint round the pipe in it, and the sealant at its top and sides as far as it is seen."""
     leaf, front = numbers.circumstances.wall_type == "masonry veneer", SKIN - 2
@@ -202,11 +225,8 @@ def _joint_in_the_skin(numbers: Numbers) -> Made:
         [] if leaf else [line([(0, up, SKIN - 1), (WIDE, up, SKIN - 1)], "joint") for up in range(130, int(HIGH), 130)]
     )  # fmt: skip
     skin = [flat(0, 0, WIDE, HIGH, "masonry" if leaf else "cladding", SKIN), *joints]
-    side = _side_seen(numbers)
-    turn = atan2(side[1], side[0])
     down = (PIPE[1] - _end(numbers)) * SKIN / -OUT
     x, z = PIPE[0], PIPE[1] - down
-    ends = [(PIPE[0] + way * side[0], _end(numbers) + way * side[1], -OUT) for way in (-1, 1)]
     round_it = [k * pi / 24 for k in range(25)]
     seal = [
         (x + reach * cos(a), z + reach * sin(a), front - 0.5)
@@ -215,10 +235,10 @@ def _joint_in_the_skin(numbers: Numbers) -> Made:
     ]
     spots = (x + 85, z + 60, front), (x + 66, z - 78, front)
     return [
-        *(rendered(0, 0, WIDE, HIGH, SKIN) if is_rendered(numbers) else skin),
+        *(_rendered_round(x, z) if is_rendered(numbers) else skin),
         _disc((x, z), RADIUS + 18, front, "fixing"),
         Face(tuple(seal), "stone"),
-        Face((*_arc(turn, turn + pi, down, front - 1), *ends), "frame"),
+        _round_side(numbers, 1 - front)[-1],
     ], [Size("", (x + 230, z + 190, front), spots[:1], "sealed"), Size("", (x + 210, z - 190, front), spots[1:], "open")]  # fmt: skip
 
 
