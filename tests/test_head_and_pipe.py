@@ -201,3 +201,12 @@ def test_the_pipe_is_sealed_to_the_airtight_lining_above_and_below(wall, level):
             assert bead.intersection(Polygon(parts[f"sleeve{where}"].outline)).length == pytest.approx(3)
     assert parts["lining seal"].name == f"Lining sealed to the {'sleeve' if sleeved else 'pipe'}, airtight"
     assert not failures(drawn)
+@pytest.mark.parametrize(("level", "behind"), [(2, 50), (3, 50), (4, 75)])  # tape_bond, as read in the table
+def test_a_flange_round_a_pipe_goes_up_behind_the_membrane_as_far_as_tape_is_bonded(level, behind):
+    """From the membrane's lower edge to the flange's upper one."""
+    drawn = section("pipe", ladder_numbers(level, WALLS[0]))
+    sheet, flange = (Polygon(drawn.layer(key).outline).bounds for key in ("membrane above", "seal over"))
+    assert flange[3] - sheet[1] == pytest.approx(behind)
+    [size] = [one for one in drawn.dimensions if one.key == "tape_bond"]
+    assert (size.name, size.value) == ("behind", behind)
+    assert sorted(y for _, y in (size.start, size.end)) == pytest.approx([sheet[1], flange[3]])

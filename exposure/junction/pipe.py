@@ -222,7 +222,10 @@ def _seal(
         ]  # fmt: skip
     else:
         top, bottom = crown + flange, foot - flange
-        sizes = []
+        behind = Dimension(
+            "tape_bond", (-2 * FILM, top - bond), (-2 * FILM, top), bond, "y", "left", name="behind"
+        )
+        sizes = [behind]
     edge = foot if form == 0 else bottom  # from which the tape is measured
     seal = ("pen_tape", "tape_bond", "pen_form") if form == 0 else ("pen_form",)
     material = "tape" if form == 0 else "flange"
