@@ -184,6 +184,8 @@ def test_on_a_printed_sheet_the_joint_over_a_pipe_is_seen_sealed_and_the_one_bel
     seal = part["joint"].bounds
     assert seal[3] - seal[1] >= above
     assert seal[2] - seal[0] > (5 if "masonry" in wall else 2)
+
+
 @pytest.mark.parametrize("level", [1, 2, 3, 4])
 @pytest.mark.parametrize("wall", WALLS)
 def test_the_pipe_is_sealed_to_the_airtight_lining_above_and_below(wall, level):
@@ -201,6 +203,8 @@ def test_the_pipe_is_sealed_to_the_airtight_lining_above_and_below(wall, level):
             assert bead.intersection(Polygon(parts[f"sleeve{where}"].outline)).length == pytest.approx(3)
     assert parts["lining seal"].name == f"Lining sealed to the {'sleeve' if sleeved else 'pipe'}, airtight"
     assert not failures(drawn)
+
+
 @pytest.mark.parametrize(("level", "behind"), [(2, 50), (3, 50), (4, 75)])  # tape_bond, as read in the table
 def test_a_flange_round_a_pipe_goes_up_behind_the_membrane_as_far_as_tape_is_bonded(level, behind):
     """From the membrane's lower edge to the flange's upper one."""

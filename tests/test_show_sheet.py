@@ -78,6 +78,7 @@ from exposure.paper.sheet_corners import (
     rank_of,
     sides_at_corners,
     told_by_corner,
+    told_on_another,
 )
 from exposure.paper.sheet_figures import _rank, all_doubts, figure_sheet
 from exposure.paper.sheet_front import elevation_sheet, window_words
@@ -503,7 +504,7 @@ def test_a_size_on_the_first_sheet_is_one_that_the_junctions_drawing_shows():
     for drawing in drawings:
         cell, sizes = (
             cells[drawing.section.key]["south"],
-            {one.key: one.value for one in drawing.section.dimensions if not one.name},
+            {one.key: one.value for one in drawing.section.dimensions if one.name in ("", "folded")},
         )
         if cell.row not in ("cav_run", "cav_run_leaf"):  # storeys, which no section measures
             assert cell.size.startswith(f"{sizes[cell.row]:,.10g}"), drawing.stem
@@ -780,6 +781,12 @@ def test_a_corner_tells_boards_and_battens_of_the_side_that_has_others():
         assert first.startswith("First named ")
         assert told.startswith("Corner of S and E: as drawn")
         assert told.endswith(unlike)
+        plan.drawings, plan.one_sided = drawings, {}
+        pointed = told_on_another(own["S"], plan, ["S"], 6)  # where another sheet tells the whole of it
+        assert pointed == ["At a corner with E: otherwise on its side, as sheet 6 says"]
+        assert told_on_another(own["E"], plan, ["E"], 6) == []  # drawn by the harder wall
+        [words] = sides_at_corners(own["S"], plan, ["S"])  # where none does
+        assert words.endswith(unlike.replace("cavity 10\u00a0mm, ", ""))
 
 
 def test_a_corner_with_cavity_and_boards_on_one_side_alone_is_drawn_with_boards_on_that_side():

@@ -3220,6 +3220,8 @@ def test_each_tick_of_a_lap_stands_on_an_edge_that_is_seen(runs):
                     assert bool(marks) is tapes.contains(at)
                     seen[size.row] += 1
     assert min(seen.values()) > 5
+
+
 @pytest.mark.parametrize(
     ("part", "name"), [("barriers", "barrier"), ("head closer", "closer"), ("support", "support")]
 )

@@ -256,7 +256,9 @@ def sides_at_corners(
     for pair in plan.corners_at(key):
         if set(pair) & set(mine) and set(pair) <= own.keys() - set(elsewhere):
             sides = _sides(pair, plan, own) if _unlike(pair, own, drawing) else ""
-            words = "; ".join(filter(None, [f"first named {AT[key]}", sides]))
+            first, _ = _as_named(pair, own)
+            but = otherwise_at(pair, plan, own, drawing) if own[first] == drawing else ""
+            words = "; ".join(filter(None, [f"first named {AT[key]}", sides, but]))
             found.setdefault(words, []).append(_named(pair, own, plan))
     return [
         *(
@@ -264,6 +266,23 @@ def sides_at_corners(
             for words, pairs in found.items()
         ),
     ]
+
+
+def told_on_another(drawing: Drawing, plan: SheetPlan, mine: Sequence[str], sheet: int) -> list[str]:
+    """At which corners of some elevations the other wall builds otherwise than their drawing, where another ``sheet`` tells it."""
+    key = drawing.section.key
+    own = own_drawings(key, plan.drawings)
+    found = []
+    for pair in plan.corners_at(key):
+        if set(pair) <= own.keys() and pair not in plan.one_sided:
+            first, second = _as_named(pair, own)
+            if first in mine and otherwise_at(pair, plan, own, drawing, cavity=True):
+                found.append(second)
+    return (
+        [f"At a corner with {any_of(plan, found)}: otherwise on its side, as sheet {sheet} says"]
+        if found
+        else []
+    )
 
 
 def as_built(plan: SheetPlan, mine: ElevationDetails, line: ScheduleLine) -> ScheduleLine:

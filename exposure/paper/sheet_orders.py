@@ -24,6 +24,7 @@ from exposure.paper.sheet_corners import (
     sides_at_corners,
     told_by_corner,
     told_by_one_sided,
+    told_on_another,
 )
 from exposure.paper.sheet_plan import SheetPlan, lines_of, ticked_lines
 from exposure.tables.standing import weakest
@@ -217,7 +218,11 @@ def harder_corners(drawing: Drawing, plan: SheetPlan, mine: Sequence[str]) -> li
         f"At a corner with {any_of(plan, names)}: as for that wall, sheet {sheet}"
         for sheet, names in harder.items()
     ]
-    if key in CORNERS and not any(one.section.key == key for one in plan.common):
+    if key not in CORNERS:
+        return said
+    if any(one.section.key == key for one in plan.common):
+        said += told_on_another(drawing, plan, mine, plan.numbers["junctions"])
+    else:
         said += sides_at_corners(drawing, plan, mine, {name for names in harder.values() for name in names})
     return said
 
