@@ -858,7 +858,9 @@ def test_the_barrier_at_a_head_fills_the_corner_before_the_flange(level):
 @pytest.mark.parametrize("wall", ["timber frame with cladding", "masonry veneer", "cavity masonry"])
 def test_a_window_board_over_a_gap_stands_on_packers(wall, level):
     """By hand: a board 18 thick, level with the back, stands off the bevel by what the back is higher than that."""
-    parts = layers_of("sill", ladder_numbers(level, wall))
+    numbers = ladder_numbers(level, wall)
+    assert not failures(section_of(junction("sill"), numbers))
+    parts = layers_of("sill", numbers)
     board, bevel = (Polygon(parts[key].outline) for key in ("window board", "bevel"))
     packers = [Polygon(one.outline) for key, one in parts.items() if key.startswith("board packer")]
     off = (

@@ -40,7 +40,7 @@ def board_and_strip(
             rectangle(left, low, left + PACKER_WIDE, low + gap),
             "",
             (),
-            carrier,
+            "window board",
             cut=False,
             order=9,
         )
