@@ -179,3 +179,30 @@ def test_loops_of_insulation_end_at_its_edge(wall, key):
                 assert all(reach.covers(Point(spot)) for spot in ways_of(drawn)), layer.key
                 seen += 1
     assert seen
+
+
+@pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[1], WALLS[3]])
+def test_timber_that_is_cut_round_an_opening_is_crossed_also_where_it_is_let_in_for_what_lies_on_it(
+    wall, sheathing
+):
+    """From corner to corner of its box, within its own outline; an angle of two equal legs of 1 in 4 has none."""
+    let_in = 0
+    numbers = ladder_numbers(3, wall, sheathing=sheathing)
+    for one in JUNCTIONS:
+        if one.key not in ("sill", "head", "jamb"):
+            continue
+        for layer in section_of(one, numbers).layers:
+            if layer.material != "timber":
+                continue
+            drawn = hatching(layer.outline, "timber")
+            spots = [
+                tuple(map(float, spot))
+                for spot in re.findall(r"(-?[\d.]+)[ ,](-?[\d.]+)", drawn.split('d="')[1].split('"')[0])
+            ]
+            assert len(spots) >= 4, layer.key
+            within = Polygon(layer.outline).buffer(0.2)
+            assert all(within.covers(Point(spot)) for spot in spots)
+            let_in += len(layer.outline) > 4
+    assert let_in
+    assert not hatching([(0, 0), (40, 0), (40, 10), (10, 10), (10, 40), (0, 40)], "timber")

@@ -75,6 +75,7 @@ LINES = (
 )  # drawn as one thick line
 BEHIND = ("insulation", "core", "batten")
 CROSSED = ("timber", "barrier")
+FULL = 0.9  # of its box, that a shape fills to be crossed
 ROUND = 20  # corners of a rod
 LEAST = {"rod": 5.0, "sealant": 3.0}  # picture units, as small as they can be seen
 SMALL = tuple(LEAST)  # a thick edge would fill them
@@ -150,10 +151,8 @@ def hatching(points: Sequence[Point], material: str) -> str:
     wide, high = box[2] - box[0], box[3] - box[1]
     if min(wide, high) < 4:
         return ""
-    if material in CROSSED and len(points) == 4:
-        return stroke(
-            f"{path([points[0], points[2]])} {path([points[1], points[3]])}", colour=SOFT, width=0.5
-        )
+    if material in CROSSED:
+        return _cross(points, box)
     if material in ("insulation", "slab"):
         return _loops(points, box)
     if material == "masonry":
@@ -167,6 +166,20 @@ def hatching(points: Sequence[Point], material: str) -> str:
     if material == "soil":
         return _families(points, box, ((1, 8.0),), dashes="5 4")
     return ""
+
+
+def _cross(points: Sequence[Point], box: Box) -> str:
+    """From corner to corner; of a shape that is cut for what lies on it, by its box, as long as it nearly fills that."""
+    ways = [(points[0], points[2]), (points[1], points[3])] if len(points) == 4 else []
+    if not ways:
+        left, top, right, foot = box
+        whole = Polygon(points)
+        if whole.area < FULL * (right - left) * (foot - top):
+            return ""
+        both = MultiLineString([((left, top), (right, foot)), ((right, top), (left, foot))])
+        found = both.intersection(whole.buffer(0))
+        ways = [tuple(one.coords) for one in getattr(found, "geoms", [found]) if one.length > 1]
+    return stroke(" ".join(map(path, ways)), colour=SOFT, width=0.5)
 
 
 def _families(
