@@ -633,6 +633,25 @@ def test_the_wall_that_goes_on_at_an_outside_corner_ends_on_a_stud_of_its_own(wa
     assert box["other core"][0] == 197
 
 
+@pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
+@pytest.mark.parametrize("wall", [*CLAD, WALLS[1]])
+@pytest.mark.parametrize("key", ["corner-inside", "corner-outside"])
+def test_the_inner_lining_goes_round_a_corner_on_both_walls(key, wall, sheathing):
+    """13 mm, in one piece, on every timber and all insulation that ends at the room, and bare to the room on its other face."""
+    drawn = section(key, ladder_numbers(3, wall, sheathing=sheathing))
+    lining = Polygon(drawn.layer("lining").outline)
+    assert drawn.layer("lining").air
+    left, low, right, _ = drawn.box
+    deep = 152 if sheathing == "sheathed" else 140  # by its own sizes, boards 12 and studs 140
+    corner = (deep, deep) if key == "corner-inside" else (deep, -deep)
+    length = lining.area / 13
+    arms = (corner[1] - low, abs((left if key == "corner-inside" else right) - corner[0]))
+    assert length == pytest.approx(sum(arms) + (13 if key == "corner-inside" else -13))
+    behind = unary_union([Polygon(one.outline) for one in drawn.layers if one.material in ("timber", "insulation")])  # fmt: skip
+    assert lining.intersection(behind).length == pytest.approx(sum(arms))
+    assert not failures(drawn)
+
+
 @pytest.mark.parametrize("key", ["corner-inside", "corner-outside"])
 def test_a_masonry_leaf_goes_round_a_corner_in_one_piece(key):
     """No line across it, which would be read as a straight joint; boards of cladding do end at a corner."""

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from exposure.junction.build_up import BOARD, STACK, Wall, wall_of
+from exposure.junction.build_up import BOARD, LINING, STACK, Wall, wall_of
 from exposure.junction.corner_laps import (
     BATTEN,
     STUD_END,
@@ -22,6 +22,7 @@ from exposure.junction.scene import FILM, Dimension, Layer, Point, Section, rect
 from exposure.junction.window import NotDrawnError
 
 BEYOND = 90.0
+ROOM = 15.0  # mm of the room shown at an inside corner
 BEAD = 7.0  # mm, sealant along a batten, where the batten is thick enough for two of them
 SEALED = "split and sealed top to bottom"  # as the row cav_corner has it
 HARDER = "Drawn for two walls of this level; where they differ, build the corner by the drawing of the harder, of two membrane classes the tighter: that wall {where}, mirrored where the other is then at the right. Each wall keeps its own cavity up to the corner."
@@ -74,6 +75,16 @@ def inside_corner(numbers: Numbers) -> Section:
         *framing,
         *_sheets_inside(wall, past, lap, bond, bottom, left),
         *_round_inside(wall, face, back, left, bottom, level),
+        _lining(
+            (
+                (deep, bottom),
+                (wall.room, bottom),
+                (wall.room, wall.room),
+                (left, wall.room),
+                (left, deep),
+                (deep, deep),
+            )
+        ),
     ]
     if wall.cavity and not wall.masonry:  # one under each board end
         on = lies_on((low + high) / 2, over)
@@ -99,7 +110,7 @@ def inside_corner(numbers: Numbers) -> Section:
     if wall.cavity:
         air += (((wall.leaf_back + wall.skin) / 2, bottom + 2),)
     return Section(
-        "corner-inside", "Inside corner, seen from above", "plan", (left, bottom, deep, deep), tuple(parts), tuple(dimensions),
+        "corner-inside", "Inside corner, seen from above", "plan", (left, bottom, wall.room + ROOM, wall.room + ROOM), tuple(parts), tuple(dimensions),
         outdoors=air, indoors=(), water_ends=("membrane", "next sheet"), notes=(HARDER.format(where="runs down the sheet"),),
         conflicts=round_the_bend("icorner", past, lap, bond), turn=1,
     )  # fmt: skip
@@ -114,6 +125,11 @@ def _round_inside(
         return [_leaf(wall, "cladding", ends)]
     down = rectangle(face, bottom, back, face)
     return [_leaf(wall, "cladding", down), _leaf(wall, "other cladding", level)]
+
+
+def _lining(outline: tuple[Point, ...]) -> Layer:
+    """The inner lining of both walls."""
+    return Layer("lining", "lining", outline, "Inner lining, airtight", (), "other core", air=True)
 
 
 def _framing_inside(wall: Wall, past: float, bottom: float, left: float) -> list[Layer]:
@@ -200,7 +216,7 @@ def outside_corner(
     apart = numbers.length("batten_sp") if battened and not bare else 0.0
     bottom = -max(apart, past) - BEYOND
     down = replace(wall, board=BOARD - wall.board) if one_boarded else wall
-    deep, right = wall.core_back, wall.core_back + 190
+    right = wall.core_back + 190
     back = -wall.leaf_back if wall.cavity else FILM
     bond = numbers.length("tape_bond") if uprights_taped(numbers) else 0.0
     framing = _framing(wall, down, past, bottom, right)
@@ -215,7 +231,10 @@ def outside_corner(
         straight_on(face, bottom, back, over) if direct else rectangle(face, bottom, wall.leaf_back, back)
     )
     across = rectangle(face, back, right, back + wall.leaf)
-    parts = [*framing, *sheets]
+    inner, side, room = -wall.core_back, down.core_back, down.room
+    low = inner - LINING
+    corner = (side, bottom), (room, bottom), (room, low), (right, low), (right, inner), (side, inner)
+    parts = [*framing, *sheets, _lining(corner)]
     if wall.masonry:
         parts.append(_leaf(wall, "cladding", (*outline[:2], (outline[1][0], back), *across[1:])))
     else:
@@ -253,7 +272,7 @@ def outside_corner(
         tuple(parts),
         tuple(dimensions),
         outdoors=tuple(air),
-        indoors=((right - 5, -deep - 10),) if right > deep + 10 else (),
+        indoors=((right - 5, low - 10),),
         water_ends=("membrane", "next sheet"),
         notes=()
         if bare
