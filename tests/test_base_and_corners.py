@@ -335,6 +335,23 @@ def test_a_rafter_is_notched_to_lie_on_its_plate(wall):
     assert by - ay == pytest.approx(0.36 * (bx - ax))
 
 
+@pytest.mark.parametrize("wall", WALLS)
+@pytest.mark.parametrize("key", ["wall-top-eaves", "wall-top-gable"])
+def test_the_soffit_has_a_bearer_on_the_roofs_timber_that_is_not_fixed_through_the_wall(key, wall):
+    """Beyond the cut, on the soffit from the fascia to 10 mm off membrane or leaf, and on the rafter."""
+    drawn = section(key, ladder_numbers(3, wall))
+    bearer = drawn.layer("soffit bearer")
+    shape, soffit, rafter = (Polygon(drawn.layer(one).outline) for one in (bearer.key, "soffit", "rafter"))
+    assert (bearer.cut, bearer.material) == (False, "batten")
+    assert shape.intersection(rafter).area > 100
+    assert shape.bounds[0] == soffit.bounds[0]
+    assert key == "wall-top-gable" or shape.bounds[3] - shape.bounds[1] == pytest.approx(45)
+    assert soffit.bounds[2] - shape.bounds[2] == pytest.approx(10)
+    assert shape.intersection(soffit).length == pytest.approx(shape.bounds[2] - shape.bounds[0])
+    assert drawn.layer("soffit").name.startswith("Soffit on bearers")
+    assert not failures(drawn)
+
+
 @pytest.mark.parametrize("key", ["wall-top-eaves", "wall-top-gable"])
 def test_the_barrier_at_the_top_of_a_cavity_wall_lies_where_its_step_says(key):
     """Beside the top of the inner leaf under the slope of the rafters, beside the plate on it at a gable."""

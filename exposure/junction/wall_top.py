@@ -14,6 +14,11 @@ OVERHANG = 260.0
 RAFTER, COVER = 120.0, 30.0
 PITCH, SEAT = 0.36, 60.0  # of the rafters; mm of the plate that they are notched to lie on; no line sizes it
 SOFFIT = 10.0
+BEARER, ON_FRAME, OFF_WALL = (
+    45.0,
+    30.0,
+    10.0,
+)  # mm, least height of what the soffit is fixed to, on the roof frame of a gable, and off membrane or leaf
 DROP = 45.0  # mm, soffit under the top of a plate on framing; before a leaf it lies level with the foot of the plate
 GAP = 12.0  # mm over a leaf or a baffled cladding
 BOARD = 20.0
@@ -65,8 +70,11 @@ def _top(numbers: Numbers, key: str, title: str, pitch: float) -> Section:
         for x, up in ((tip - BOARD - 15, 0), (right, 0), (right, COVER), (tip - BOARD - 15, COVER))
     )
     soffit_end, soffit = (
-        (-FILM, "Soffit, up to the membrane") if wall.film else (wall.face, "Soffit, up to the outer leaf")
+        (-FILM, "Soffit on bearers, up to the membrane")
+        if wall.film
+        else (wall.face, "Soffit on bearers, up to the outer leaf")
     )
+    bearer = under + SOFFIT + BEARER if pitch else max(under + SOFFIT + BEARER, top + ON_FRAME)
     parts = [
         replace(lining(wall, low, 0), order=9),
         Layer("ceiling", "lining", rectangle(wall.core_back, 0, right, 13), "Ceiling, joined to the airtight lining", (), "lining", air=True, order=9),
@@ -74,6 +82,7 @@ def _top(numbers: Numbers, key: str, title: str, pitch: float) -> Section:
         Layer("rafter", "batten", beam, "Rafter" if pitch else "Roof frame at the gable", (), "plate", cut=False, order=1),
         Layer("roof", "roof", deck, "Roof covering", (), "rafter", order=2),
         Layer("board", "timber", rectangle(tip - BOARD, under - 15, tip, rafter(tip - BOARD) + RAFTER), "Fascia" if pitch else "Barge board", (), "rafter", order=3),
+        Layer("soffit bearer", "batten", rectangle(tip, under + SOFFIT, soffit_end - OFF_WALL, bearer), "", (), "rafter", cut=False, order=3),
         Layer("soffit", "lining", rectangle(tip, under, soffit_end, under + SOFFIT), soffit, (), "board", order=8),
         *(_outside(numbers, wall, low, under) if wall.film else ()),
     ]  # fmt: skip
