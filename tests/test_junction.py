@@ -121,6 +121,25 @@ def test_every_level_and_wall_is_sound(junction):
     assert len(proven) >= (2 if mildest_alone else 3)
 
 
+@pytest.mark.parametrize(
+    "key", ["sill", "head", "jamb", "base-soil", "lap-upright", "floor-line", "wall-top-eaves"]
+)
+def test_no_joint_of_the_boards_lies_at_the_edge_of_a_timber_behind_them(key):
+    """Read as a joint there, it would be set out by; the same wall and its timbers make one board as long as both together."""
+    junction = next(one for one in JUNCTIONS if one.key == key)
+    numbers = ladder_numbers(4, WALLS[0])
+    apart, drawn = junction.make(numbers), section_of(junction, numbers)
+
+    def boards(section):
+        return [Polygon(one.outline) for one in section.layers if one.material == "board"]
+
+    assert len(boards(apart)) > 1
+    (whole,) = boards(drawn)
+    assert whole.area == pytest.approx(sum(one.area for one in boards(apart)))
+    keys = {one.key for one in drawn.layers}
+    assert not [one.key for one in drawn.layers if one.carrier and one.carrier not in keys]
+
+
 def layers_of(junction, numbers):
     section = section_of(next(one for one in JUNCTIONS if one.key == junction), numbers)
     return {layer.key: layer for layer in section.layers}

@@ -24,6 +24,7 @@ from exposure.junction.jamb import jamb
 from exposure.junction.laps import level_lap, upright_lap
 from exposure.junction.numbers import NumberMissingError, Numbers
 from exposure.junction.on_the_wall import block, meter_box
+from exposure.junction.one_piece import in_one_piece
 from exposure.junction.opening import opening
 from exposure.junction.parapet import cap, saddle
 from exposure.junction.pipe import pipe
@@ -203,7 +204,7 @@ def section_of(junction: Junction, numbers: Numbers) -> Section:
     LookupError
         When a number is missing, or the junction is not drawn for this wall.
     """
-    section = _of_layers(junction.make(numbers), numbers)
+    section = in_one_piece(_of_layers(junction.make(numbers), numbers))
     low = [
         Conflict(
             (one.row,),
