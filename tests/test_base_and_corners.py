@@ -14,7 +14,7 @@ from test_work_frames import steps_of
 from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.ladder import ladder_rows
 from exposure.detail.take_off import lowest_cladding
-from exposure.draw.junction_canvas import Canvas, numbered_parts
+from exposure.draw.junction_canvas import Canvas, numbered_parts, tag_words
 from exposure.draw.junction_drop import drop_way
 from exposure.draw.junction_materials import shape
 from exposure.draw.junction_sight import as_drawn
@@ -563,12 +563,20 @@ def test_what_holds_the_frame_beyond_the_cut_is_dashed_over_seal_and_rod(wall, f
     assert "stroke-dasharray" in shape([(0, 0), (9, 0), (9, 5)], strap.material, (-9, -9, 99, 99))
 
 
+@pytest.mark.parametrize("wall", ["masonry veneer", *CLAD])
+def test_a_width_laid_flat_says_whose_it_is(wall):
+    """At a leaf course and tape are 150 mm wide both; two labels of one number would tell neither."""
+    drawn = section("jamb", ladder_numbers(3, wall, frame="box frame with straps"))
+    said = [tag_words(one) for one in drawn.dimensions if one.way]
+    assert said == ["course 150"] * (wall not in CLAD) + ["tape 150"]
+
+
 def test_the_width_of_a_course_folded_to_a_door_is_told_at_its_bend():
     """One leg of it is as wide as the gap behind the leaf; the size is that of both."""
     drawn = section("door-jamb", ladder_numbers(4, "cavity masonry", position="at the sheathing"))
     [wide] = [one for one in drawn.dimensions if one.key == "dpc_jamb"]
     canvas = Canvas(drawn, 316, tallest=144)
-    [tag] = [one for one in canvas.tags([], canvas.ruled(())) if one.words == f"{wide.value:g} folded"]
+    [tag] = [one for one in canvas.tags([], canvas.ruled(())) if one.words == f"course {wide.value:g}"]
     bend = canvas.at(wide.way[1])
     assert len(wide.way) == 3
     assert tag.leader[1] == pytest.approx(bend, abs=1.5)

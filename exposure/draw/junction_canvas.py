@@ -60,7 +60,7 @@ def amount(one: Dimension) -> str:
 
 def tag_words(one: Dimension) -> str:
     """What stands beside the drawing for a fall, or for the length of what is bent, laid flat."""
-    return f"{one.value:,.10g} {one.name or 'flat'}" if one.way else f"fall {amount(one)}"
+    return f"{size_name(one)} {one.value:,.10g}" if one.way else f"fall {amount(one)}"
 
 
 def numbered_parts(section: Section) -> list[tuple[int, Layer]]:

@@ -377,7 +377,7 @@ def _course_to_frame(
     middle = ((back + FILM / 2, low), (back + FILM / 2, side + FILM / 2), (frame.outer, side + FILM / 2))
     return (
         outline,
-        [Dimension("dpc_jamb", middle[0], middle[-1], wide, "flat", way=middle, name="folded")],
+        [Dimension("dpc_jamb", middle[0], middle[-1], wide, "flat", way=middle, name="course")],
         (),
     )
 
