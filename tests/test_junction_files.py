@@ -28,6 +28,7 @@ from exposure.draw.junction_lanes import Ruled, ToRule, crosses, meet, rule_lane
 from exposure.draw.junction_marks import ruled_mark
 from exposure.draw.junction_materials import shape
 from exposure.draw.junction_room import Piece, room_for
+from exposure.draw.junction_spread import SEEN
 from exposure.draw.junction_svg import DrawnFor, _tall_enough, junction_layout, junction_picture
 from exposure.export.drawing_files import write_drawings
 from exposure.export.junction_dxf import MARK, Sheet, cad_layer, junction_dxf
@@ -600,6 +601,26 @@ def test_the_number_of_a_drip_covers_no_plate_or_damp_proof_course(key, tall):
         for one in canvas.ruled(()):
             ground = box(*one.label)
             assert not one.within or not any(part.intersects(ground) for part in parts), (wall, level)
+
+
+@pytest.mark.parametrize("tall", [DRAWN_TALL, SHARED_TALL])
+@pytest.mark.parametrize("level", [1, 3, 4])
+def test_a_tray_at_the_base_falls_evenly_and_is_told_from_course_and_snow_line(level, tall):
+    """By eye: the tray bends under the edge of the course, each line ends clear of the other, and no picture kinks its slope."""
+    base = next(one for one in JUNCTIONS if one.key == "base-soil")
+    section = section_of(base, ladder_numbers(level, "masonry veneer", base_tray=150, **SNOW))
+    canvas = Canvas(section, DRAWN_WIDE, tallest=tall)
+    tray, course, snow = (
+        next(Polygon(points) for layer, points in canvas.pieces if layer.key == key)
+        for key in ("tray", "plate dpc", "snow level")
+    )
+    assert tray.bounds[0] - snow.bounds[2] > SEEN
+    places = np.linspace(tray.bounds[0] + 1, course.bounds[0] - 2 * SEEN, 12)
+    under = [tray.intersection(LineString([(x, 0), (x, 1e4)])).bounds[3] for x in places]  # y runs down
+    steps = [before - after for before, after in pairwise(under)]
+    assert min(steps) > 0
+    assert max(steps) - min(steps) < 0.02 * max(steps)
+    assert tray.bounds[3] - course.bounds[3] > SEEN
 
 
 @pytest.mark.parametrize("wall", WALLS)

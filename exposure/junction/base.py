@@ -28,6 +28,8 @@ BELOW_JOINT = 15.0
 BELOW_FOOT = 10.0  # mm, bend of the drip below the cladding and its closer, so that the cavity stays free
 BELOW_TRAY = 225.0  # mm of filled cavity shown under a tray
 EDGE = 5.0  # mm, lower edge of the lowest sheet over the bend of a tray, so that it drains
+UNDER_PLATE = 15.0  # mm, bend of a tray below the course under the plate, whose edge it passes
+OFF_LEAF = 40.0  # mm, line of the snow short of a tray as high as it
 GROUND_FALL = 0.05
 WEEP = (75.0, 140.0)
 OUT_AT_DOOR = ", at a door out over this wall to the cavity"
@@ -289,22 +291,22 @@ def _tray_across(
     out, _ = bed_on_lintel(numbers, wall)
 
     def on_tray(x: float) -> float:
-        return level - slope * (-FILM - x)
+        return level - UNDER_PLATE - slope * (-FILM - x)
 
     def up_to_it(left: float, right: float, low: float) -> tuple[Point, ...]:
         return (
             (left, low),
             (right, low),
-            (right, min(on_tray(right), level) - under),
+            (right, on_tray(min(right, -FILM)) - under),
             (left, on_tray(left) - under),
         )
 
-    tray = sheet([(-FILM, high), (-FILM, level), (out, on_tray(out))], FILM)
+    tray = sheet([(-FILM, high), (-FILM, on_tray(-FILM)), (out, on_tray(out))], FILM)
     brick, mesh = weep_over_tray(numbers, wall, on_tray(wall.leaf_back), "Open upright joint: weep hole")
     return [
         Layer("low leaf", "masonry", up_to_it(wall.face, wall.leaf_back, shelf), "", (), "footing", order=1),
         Layer("filling", "concrete", up_to_it(wall.leaf_back, 0.0, shelf), "Cavity filled up to the tray", ("base_tray",), "footing", order=1),
-        Layer("tray", "damp course", tray, "Lowest damp-proof course as a tray, from past the leaf's face up behind the membrane", ("base_tray", "tray_out", "dpc_up"), "low leaf",
+        Layer("tray", "damp course", tray, f"Lowest damp-proof course as a tray, from {numbers.length('tray_out'):g} mm past the leaf up behind the membrane", ("base_tray", "tray_out", "dpc_up"), "low leaf",
               water=True, order=1),
         replace(brick, rows=("weep_sp", "cav_vent", "mesh")),
         mesh,
@@ -317,7 +319,7 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
     deep = BELOW_TRAY if tray else numbers.length("cav_base")
     timber = numbers.length("low_timber", 150.0)
     course = numbers.length("dpc_up", 150.0)
-    falls = numbers.length("tray_fall") / 100 * (-FILM - wall.face) if tray else 0.0
+    falls = UNDER_PLATE + numbers.length("tray_fall") / 100 * (-FILM - wall.face) if tray else 0.0
     level = max(timber, falls + max(course, numbers.length("snow_open", 0.0)))  # weep holes stand on it
     bottom = min(level - deep, 0) - UNDER
     upstand = numbers.length("lap_h") if wall.film else 0.0  # what the lowest sheet laps
@@ -347,7 +349,7 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
             "floor", "concrete", rectangle(wall.core_back, floor - 100, right, floor), "Floor" + OUT_AT_DOOR * numbers.has("door_sill"), (), "core" if lifted else "low wall", order=1,
         ),
         lining(wall, floor, top),
-        *snow_level(numbers, left, wall.face),
+        *snow_level(numbers, left, wall.face - OFF_LEAF * tray),
     ]  # fmt: skip
     dimensions = [
         *snow_size(numbers, (wall.face, 0), "left"),
