@@ -1,7 +1,7 @@
 """Dots at the ends of leaders: each is told from the water's dots, from other parts and from the dots of those."""
 
 from functools import cache
-from itertools import combinations, product
+from itertools import combinations, pairwise, permutations, product
 from math import dist
 
 import pytest
@@ -173,3 +173,57 @@ def test_no_ring_stands_at_the_tip_of_a_screw(width, tall):
                 near = [tag.words for tag in tags if tag.ring and shapely.box(*tag.box).intersects(beyond)]
                 assert not near, (canvas.section.key, near)
     assert tips > 5
+
+
+MANY = (*WINDOWS, "threshold", "opening")
+
+
+def test_hardly_a_leader_runs_through_the_dot_of_another():
+    """Ours: a dot is 1.3 units in radius; of eighty leaders one may, as to rod and seal side by side."""
+    count = through = 0
+    for canvas, _, tags in laid(MANY):
+        found = [leader for leader, *_ in leaders(canvas, tags)]
+        count += len(found)
+        through += sum(
+            LineString(mine).distance(ShapelyPoint(other[1])) < 1.6 < dist(mine[1], other[1])
+            for mine, other in permutations(found, 2)
+        )
+    assert count > 400
+    assert through <= count / 80, (through, count)
+
+
+def test_few_leaders_lie_along_the_side_of_another_part():
+    """Ours: within 1.5 units of it for 14 units, 2.7 mm on paper, or a leader seems to point along it; of a hundred leaders one may."""
+    count = along = 0
+    for canvas, _, tags in laid(MANY):
+        sides = [
+            (layer.key, LineString(side).buffer(1.5, cap_style="flat"))
+            for layer, points in canvas.pieces
+            for side in pairwise([*points, points[0]])
+            if dist(*side) > 14
+        ]
+        for leader, named, _ in leaders(canvas, tags):
+            count += 1
+            line = LineString(leader)
+            along += any(key != named.key and side.intersection(line).length > 14 for key, side in sides)
+    assert count > 400
+    assert along <= count / 100, (along, count)
+
+
+def test_few_leaders_pass_the_tick_or_arrow_of_a_size():
+    """Ours: within a unit of one no more than one leader of twelve, whose ring would seem to name that end."""
+    count = through = 0
+    for canvas, sizes, tags in laid(MANY):
+        marks = []
+        for one in sizes:
+            (ax, ay), (bx, by) = one.ends
+            far = dist(*one.ends)
+            for (x, y), way in (((ax, ay), -1), ((bx, by), 1)) if far else ():
+                tip = (x + way * ARROW[0] * (bx - ax) / far, y + way * ARROW[0] * (by - ay) / far)
+                tick = [(x - TICK, y + TICK), (x + TICK, y - TICK)]
+                marks.append(LineString([(x, y), tip] if far < TOGETHER else tick))
+        for leader, *_ in leaders(canvas, tags):
+            count += 1
+            through += bool(marks) and shapely.MultiLineString(marks).distance(LineString(leader)) < 1
+    assert count > 400
+    assert through <= count / 12, (through, count)

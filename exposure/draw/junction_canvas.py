@@ -34,6 +34,7 @@ GROWS = 8.0  # by so much room for dimensions grows before a number stands over 
 ABOVE = 17.0  # more room over an outside corner: rings of battens stand there, their leaders from the air
 TALLEST = 640.0
 SLOT = 2 * RING + 4
+OVER = 14.0  # from the line on which the words over a drawing stand to the top of the rings beside them
 ROUND = 12.0  # mm of air shown beyond the outermost part
 TRAY_PART = 0.35  # of an opening's height, in which its tray lies
 TIP = 8.0  # picture units from the end of a screw to a ring
@@ -276,12 +277,12 @@ class Canvas:
                     spots = list(one.way[1:-1])
                 side = 1 if one.side == "right" else -1
                 asked.append(Asked(tag_words(one), False, [self.at(spot) for spot in spots], side))
-        edges = (MARGIN, min(self.view[1], self.sides_at + 5), self.width - MARGIN, self.height - 6)
+        edges = (MARGIN, self.sides_at - OVER, self.width - MARGIN, self.height - 6)
         broken = self._broken()
         room = self._room(numbered, ruled, broken, edges)
         ends = self._spots(numbered, [y for *_, y in broken])
         asked += [
-            Asked(str(number), True, ends[layer.key], own=room.own.get(layer.key, ()))
+            Asked(str(number), True, ends[layer.key], own=room.own.get(layer.key, ()), key=layer.key)
             for number, layer in numbered
         ]
         return place_tags(
@@ -361,13 +362,13 @@ class Canvas:
         return found
 
     def _kept_free(self) -> list[Ruled]:
-        """The upper part of an opening seen from the front, across which no leader runs: it would look like a brace."""
-        free = []
+        """What no ring covers and no leader crosses: the words over the drawing, and the upper part of an opening seen from the front, where it would look like a brace."""
+        nowhere = (NOWHERE[:2], NOWHERE[:2])
+        free = [Ruled(nowhere, nowhere, words, "") for words in self._side_words()]
         for layer in self.section.layers:
             if layer.material == "opening":
                 (left, low), _, (right, high), _ = layer.outline
                 (x0, y1), (x1, y0) = (self.at((left, low + TRAY_PART * (high - low))), self.at((right, high)))
-                nowhere = (NOWHERE[:2], NOWHERE[:2])
                 free.append(Ruled(nowhere, nowhere, (x0 + 2, y0 + 2, x1 - 2, y1), ""))
         return free
 

@@ -3,7 +3,7 @@
 Nothing here may cover another label, and no leader crosses another; a leader may cross a line of the drawing, never a number.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from math import hypot, inf
 from operator import itemgetter
 from typing import NamedTuple
@@ -11,8 +11,9 @@ from typing import NamedTuple
 import numpy as np
 
 from exposure.draw.drawing import Box, Point, is_free
-from exposure.draw.junction_lanes import SIZE, Ruled, crosses, grown, meet, strokes_of
-from exposure.draw.junction_near import LEAN, LEVEL, Leader, Near, cost_of, costs_of, overlap
+from exposure.draw.junction_lanes import SIZE, Ruled, crosses, grown, marks_of, meet, strokes_of
+from exposure.draw.junction_misread import Misread, close
+from exposure.draw.junction_near import LEAN, LEVEL, Leader, Near, beside_dots, cost_of, costs_of, overlap
 from exposure.draw.junction_room import NO_ROOM, Room
 from exposure.draw.lettering import text_width
 
@@ -22,11 +23,13 @@ APART = 1.5  # from a ring to what else stands there
 ALONG, ASIDE = 14.0, 4.0  # a leader beside a line of a size for so long, and no farther off, is taken for it
 SHORT = 40.0  # a leader that may stay as it is
 CLEAR_OF = 24.0  # from a ring on its part to the end of a leader to another; farther off it is no clearer
+SLIGHT, GRAVE = 10.0, 24.0  # of what makes a leader be misread, what may stay, and for what others make way
 GAIN = 0.9  # of its cost, what a ring costs at most where it moves nearer
 LONG, TOO_LONG = (
     0.32,
     0.4,
 )  # of the width, length of a leader from which on a few other orders are tried, and all
+TOO_FAR = 2.0  # what each unit of a long leader beyond that costs more
 FAR = 0.25  # of the width, cost of a leader from which on others make way for it
 TRIES, ENOUGH, PASSES = 32, 7, 3  # orders tried until all have a place; with long leaders a few; moves nearer
 
@@ -48,6 +51,7 @@ class Asked(NamedTuple):
     spots: Sequence[Point]
     side: int = 0  # of words: -1 for the left, 1 for the right
     own: Sequence[Point] | np.ndarray = ()  # where a ring may stand on its part itself
+    key: str = ""  # of its part
 
 
 class Field:
@@ -58,6 +62,7 @@ class Field:
         self.numbers = [one.label for one in ruled]
         self.lines = [line for one in ruled for line in strokes_of(one)]
         self._ways: dict[Leader, bool] = {}
+        self._marks = [line for one in ruled for line in marks_of(one)]
         self._near: dict[str, Near] = {}
         self._air: np.ndarray | None = None
 
@@ -91,6 +96,10 @@ class Field:
                 passes=self.lets_pass,
             )
         return self._near[one.words]
+
+    def misread(self, room: Room) -> Misread:
+        """What leaders could be misread by."""
+        return Misread(self._marks, room.outlines[: len(room.owners)], room.owners)
 
     def heights(self) -> list[float]:
         """Where words may stand."""
@@ -166,7 +175,7 @@ def _led(asked: Sequence[Asked], ruled: Sequence[Ruled], edges: Box, room: Room)
             worst = max((tag for tag in found if tag.ring), key=_reach).words
             first = next((place for place, one in enumerate(rings) if one.words == worst), 0)
         rings.insert(0, rings.pop(first))  # what found no place, or only a far one, chooses first
-    return _made_way(best, rings, field, room)
+    return _plainer(_made_way(best, rings, field, room), rings, field, room)
 
 
 def _made_way(tags: list[Tag], rings: Sequence[Asked], field: Field, room: Room) -> list[Tag]:
@@ -250,6 +259,96 @@ def _shortened(tags: list[Tag], rings: Sequence[Asked], field: Field, room: Room
             found = _in_air(asked[tags[place].words], rest, field, room, GAIN * now)
             if found is not None:
                 tags, moved = [*tags[:place], found, *tags[place + 1 :]], True
+        if not moved:
+            break
+    return tags
+
+
+class Plain:
+    """What tags of one drawing cost with all that could be misread, and where else their rings may stand."""
+
+    def __init__(self, rings: Sequence[Asked], field: Field, room: Room) -> None:
+        self._asked = {one.words: one for one in rings}
+        self._field, self._room = field, room
+        self._misread = field.misread(room)
+        self._longest = LONG * (field.right - field.left)
+
+    def costs(self, tags: Sequence[Tag]) -> tuple[np.ndarray, np.ndarray]:
+        """What each ring costs, and what of it might be spared elsewhere; nothing for words."""
+        leaders = _rows(tags)
+        rings = np.array([tag.ring for tag in tags])
+        keys = [self._asked[tag.words].key if tag.ring else "" for tag in tags]
+        faults = self._misread.cost(leaders, keys)
+        ends = leaders[:, 2:]
+        faults += beside_dots(leaders, leaders) + close(ends, ends)
+        faults += TOO_FAR * np.clip([_reach(tag) - self._longest for tag in tags], 0, None)
+        return rings * (costs_of(leaders, self._room.outlines) + faults), rings * faults
+
+    def moved(self, tag: Tag, rest: Sequence[Tag], most: float, passed: Sequence[Tag] = ()) -> Tag | None:
+        """The same ring where it costs less than ``most``, clear of the ``rest``; of those ``passed`` only the dots count."""
+        asked, by = self._asked[tag.words], _rows(passed)
+        ends = np.vstack([_rows(rest)[:, 2:], by[:, 2:]])
+        found = self._field.near(asked, self._room).cheapest(
+            [one.box for one in rest],
+            [one.leader for one in rest],
+            most,
+            longest=max(self._longest, _reach(tag)),
+            more=lambda leaders: (
+                self._misread.cost(leaders, [asked.key])
+                + close(leaders[:, 2:], ends)
+                + beside_dots(leaders, by)
+            ),
+        )
+        return None if found is None else _ring(tag.words, *found)
+
+    def ways(self, tag: Tag, rest: Sequence[Tag], most: float) -> Iterator[list[Tag]]:
+        """All tags when one has the place it likes best and those in its way others; and when one of those beside it chooses first."""
+        found = self.moved(tag, [one for one in rest if not one.ring], most, rest)
+        if found is not None:
+            blocked = [one for one in rest if one.ring and _in_way(one, found)]
+            yield self._moved_in_turn([*(one for one in rest if one not in blocked), found], blocked)
+        mine = _rows([tag])
+        for other in rest:
+            if other.ring and beside_dots(mine, _rows([other]))[0]:
+                others = [one for one in rest if one is not other]
+                yield self._moved_in_turn(others, [other, tag])
+                yield self._moved_in_turn(others, [tag, other])
+
+    def _moved_in_turn(self, done: list[Tag], waiting: Sequence[Tag]) -> list[Tag]:
+        """All tags when those ``waiting`` choose one after another; empty where one finds no place."""
+        for one in waiting:
+            found = self.moved(one, done, inf)
+            if found is None:
+                return []
+            done = [*done, found]
+        return done
+
+
+def _rows(tags: Sequence[Tag]) -> np.ndarray:
+    return np.array([(*tag.leader[0], *tag.leader[1]) for tag in tags], float).reshape(-1, 4)
+
+
+def _plainer(tags: list[Tag], rings: Sequence[Asked], field: Field, room: Room) -> list[Tag]:
+    """The same tags, rings elsewhere whose leaders could be misread, if need be with others that make way for them."""
+    if not rings:
+        return tags
+    plain = Plain(rings, field, room)
+    costs, faults = plain.costs(tags)
+    for _ in range(PASSES):
+        moved = False
+        for words in [tags[place].words for place in np.argsort(-faults) if faults[place] > SLIGHT]:
+            place = next(place for place, tag in enumerate(tags) if tag.ring and tag.words == words)
+            if faults[place] < SLIGHT:
+                continue
+            tag, rest, most = tags[place], [*tags[:place], *tags[place + 1 :]], float(costs[place]) - SLIGHT
+            found = plain.moved(tag, rest, most)
+            ways = [[*rest, found]] if found else plain.ways(tag, rest, most) if faults[place] > GRAVE else []
+            for other in ways:
+                if other:
+                    after = plain.costs(other)
+                    if after[0].sum() < costs.sum() - SLIGHT:
+                        tags, (costs, faults), moved = other, after, True
+                        break
         if not moved:
             break
     return tags

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from math import inf
+from math import hypot, inf
 from operator import itemgetter
 
 from exposure.draw.drawing import Box, Point, is_free
@@ -314,6 +314,27 @@ def _in_row(one: ToRule, view: Box, lane: int, shift: int) -> Ruled:
 def strokes_of(one: Ruled) -> list[tuple[Point, Point]]:
     """Dimension line and extension lines."""
     return [one.ends, (one.feet[0], one.ends[0]), (one.feet[1], one.ends[1])]
+
+
+def marks_of(one: Ruled) -> list[tuple[Point, Point]]:
+    """A cross over the tick or arrow at each end, as wide as that: what passes one of its lines passes the mark.
+
+    Examples
+    --------
+    >>> marks_of(Ruled(((0, 0), (0, 60)), ((0, 0), (0, 60)), (5, 20, 25, 40), "60"))[:2]
+    [((-4.0, 4.0), (4.0, -4.0)), ((-4.0, -4.0), (4.0, 4.0))]
+    """
+    (ax, ay), (bx, by) = one.ends
+    long = hypot(bx - ax, by - ay)
+    if not (one.words and long):
+        return []
+    out = ARROW[0] / 2 if long < TOGETHER else 0.0  # an arrow stands outside the end
+    ux, uy = out * (bx - ax) / long, out * (by - ay) / long
+    return [
+        ((x - TICK, y + way * TICK), (x + TICK, y - way * TICK))
+        for x, y in ((ax - ux, ay - uy), (bx + ux, by + uy))
+        for way in (1, -1)
+    ]
 
 
 def _fits(new: Ruled, done: Sequence[Ruled], strict: int) -> bool:

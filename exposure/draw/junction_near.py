@@ -128,21 +128,33 @@ class Near:
         return self._known[block]
 
     def cheapest(
-        self, boxes: Sequence[Box], others: Sequence[Leader], most: float
+        self,
+        boxes: Sequence[Box],
+        others: Sequence[Leader],
+        most: float,
+        *,
+        longest: float = inf,
+        more: Callable[[np.ndarray], np.ndarray] | None = None,
     ) -> tuple[Point, Leader] | None:
-        """Middle of the ring and leader of the cheapest place beside other tags that costs less than ``most``."""
+        """Middle of the ring and leader of the cheapest place beside other tags that costs less than ``most``.
+
+        With ``more``, what it says of leaders is added to what they cost; none is longer than ``longest``.
+        """
         taken = Taken(boxes, others)
         crowded = _beside(self._ends, taken.ends) * BESIDE
         best, least = None, most
         for block in count():
             nearest = self._nearest(block)
-            if nearest is None or nearest >= least:
+            if nearest is None or nearest >= min(least, longest):
                 return best
             places = self._places(block)
             costs = places.costs + crowded[places.which]
-            left = np.nonzero((costs < least) & (places.reach - self._radius < most))[0]
+            left = np.nonzero((costs < least) & (places.reach - self._radius < min(most, longest)))[0]
             left = self._free(places, left, taken)
             costs[left] += BESIDE * past_dots(places.leaders[left], taken.leaders)
+            if more is not None:
+                left = left[costs[left] < least]
+                costs[left] += more(places.leaders[left])
             left = left[costs[left] < least]
             for place in left[np.argsort(costs[left], kind="stable")].tolist():
                 ax, ay, bx, by = places.leaders[place].tolist()
@@ -170,50 +182,75 @@ class Near:
 def cost_of(leader: Leader, others: Sequence[Leader], outlines: np.ndarray) -> float:
     """What a leader costs: its length, and more where it lies level, passes outlines or ends beside another."""
     (ax, ay), (bx, by) = leader
-    taken, mine = Taken([], others), np.array([(ax, ay, bx, by)])
-    crowded = _beside(mine[:, 2:], taken.ends) * BESIDE + past_dots(mine, taken.leaders) * BESIDE
-    return float((costs_of(mine, outlines) + crowded)[0])
+    mine = np.array([(ax, ay, bx, by)])
+    return float((costs_of(mine, outlines) + beside_dots(mine, Taken([], others).leaders))[0])
+
+
+def beside_dots(leaders: np.ndarray, others: np.ndarray) -> np.ndarray:
+    """What it costs each leader that its dot touches one of ``others``, or that one passes the dot of the other."""
+    ends = leaders[:, 2:]
+    return np.asarray(
+        BESIDE * (_beside(ends, ends if others is leaders else others[:, 2:]) + past_dots(leaders, others))
+    )
 
 
 def costs_of(leaders: np.ndarray, outlines: np.ndarray) -> np.ndarray:
     """What leaders cost by themselves: their length, and more where they lie level or pass outlines."""
     ax, ay, bx, by = leaders.T
     level = abs(by - ay) < LEAN * abs(bx - ax)
-    near = _round_about(leaders, outlines)
+    near = outlines[round_about(leaders, outlines)]
     passed = meetings(leaders, near[:, :4]) @ near[:, 4]
     return np.hypot(bx - ax, by - ay) + LEVEL * level + OUTLINE * passed
 
 
-def _round_about(leaders: np.ndarray, outlines: np.ndarray) -> np.ndarray:
-    """Outlines that reach into the box round all the leaders; no other meets one."""
+def round_about(leaders: np.ndarray, lines: np.ndarray) -> np.ndarray:
+    """Which lines reach into the box round all the leaders; no other meets one."""
     if not len(leaders):
-        return outlines
+        return np.ones(len(lines), bool)
     ends = leaders.reshape(-1, 2)
     (left, top), (right, foot) = (ends.min(axis=0) - LEAST).tolist(), (ends.max(axis=0) + LEAST).tolist()
-    ax, ay, bx, by, _ = outlines.T
+    ax, ay, bx, by = lines.T[:4]
     within = (np.maximum(ax, bx) >= left) & (np.minimum(ax, bx) <= right)
-    return outlines[within & (np.maximum(ay, by) >= top) & (np.minimum(ay, by) <= foot)]
+    return np.asarray(within & (np.maximum(ay, by) >= top) & (np.minimum(ay, by) <= foot))
 
 
 def _beside(ends: np.ndarray, others: np.ndarray) -> np.ndarray:
     """How hard each end is to tell from one of ``others``: 1 where they touch."""
-    if not len(others):
-        return np.zeros(len(ends))
-    apart = np.hypot(*(ends[:, None, :] - others[None, :, :]).transpose(2, 0, 1)).min(axis=1)
-    return np.asarray(np.clip((DOTS - apart) / (DOTS - TOUCH), 0, 1))
+    return np.asarray(np.clip((DOTS - nearest(ends, others)) / (DOTS - TOUCH), 0, 1))
+
+
+def nearest(ends: np.ndarray, others: np.ndarray) -> np.ndarray:
+    """How far the nearest of ``others`` is from each end; where both are the same array, of the others in it.
+
+    Examples
+    --------
+    >>> ends = np.array([(0.0, 0), (3, 4)])
+    >>> nearest(ends, np.array([(0.0, 2)])).tolist(), nearest(ends, ends).tolist()
+    ([2.0, 3.605...], [5.0, 5.0])
+    """
+    apart = np.hypot(*(ends[:, None, :] - others[None, :, :]).transpose(2, 0, 1))
+    if ends is others:
+        np.fill_diagonal(apart, inf)
+    return np.asarray(apart.min(axis=1, initial=inf))
 
 
 def past_dots(some: np.ndarray, others: np.ndarray) -> np.ndarray:
-    """How many dots of ``others`` each leader of ``some`` passes, and how many of those pass its own.
+    """How many dots of ``others`` each leader of ``some`` passes, and how many of those pass its own; none passes its own dot.
 
     Examples
     --------
     >>> level = np.array([(0.0, 0, 20, 0), (0, 9, 20, 9)])
     >>> past_dots(level, np.array([(10.0, 30, 10, 2)])).tolist(), past_dots(level, np.array([(22.0, 5, 22, 30)])).tolist()
     ([1, 0], [0, 1])
+    >>> both = np.array([(0.0, 0, 20, 0), (10, 30, 10, 2)])
+    >>> past_dots(both, both).tolist()
+    [1, 1]
     """
-    off = np.hstack([_way_off(some, others[:, 2:]), _way_off(others, some[:, 2:]).T])
-    return np.asarray((off < PAST_DOT).sum(axis=1))
+    passes, passed = _way_off(some, others[:, 2:]), _way_off(others, some[:, 2:]).T
+    if some is others:
+        np.fill_diagonal(passes, inf)
+        np.fill_diagonal(passed, inf)
+    return np.asarray((np.hstack([passes, passed]) < PAST_DOT).sum(axis=1))
 
 
 def _way_off(lines: np.ndarray, points: np.ndarray) -> np.ndarray:

@@ -13,7 +13,7 @@ from exposure.draw.junction_sight import polygons
 CELL = 3.4  # of the grid in which room is looked for
 CELLS = 3  # to each side of a ring's middle that stay free: a ring and a little air
 # what a leader through a solid part or a film costs, times what it costs at others
-THROUGH_SOLID, THROUGH_FILM = 3.0, 2.0
+THROUGH_SOLID, THROUGH_FILM = 4.0, 2.0
 DRY = 2  # more cells from a ring to water, whose dots it would seem to belong to
 WET = 20.0  # what a leader costs whose ring stands nearer
 # along the way of water, and to each side of it: so a leader is counted that runs down among its dots
@@ -39,6 +39,7 @@ class Room(NamedTuple):
     air: np.ndarray  # beside all parts, a row each: where, and what a leader from there costs more
     # of parts, and steps across the water: two ends a row, and how much a leader would rather not cross it
     outlines: np.ndarray
+    owners: Sequence[str] = ()  # the part of each outline, by its key
 
 
 NO_ROOM = Room({}, np.empty((0, 3)), np.empty((0, 5)))
@@ -67,6 +68,7 @@ def room_for(
             for a, b in zip(one.ring, (*one.ring[1:], one.ring[0]), strict=True)
         ]
     ).reshape(-1, 5)
+    owners = [one.key for one in pieces for _ in one.ring]
     costly = np.vstack([outlines, _steps_across(water)])
     left, top, right, bottom = edges
     shape = int((bottom - top) / CELL), int((right - left) / CELL)
@@ -84,7 +86,7 @@ def room_for(
         whole[rows, columns] = True
     free = _wide_enough(whole)
     if not free.any():
-        return Room({}, np.empty((0, 3)), costly)
+        return Room({}, np.empty((0, 3)), costly, owners)
     from scipy.ndimage import find_objects, label  # only where something is free
 
     labels, count = label(free)
@@ -105,7 +107,7 @@ def room_for(
             clear = clear if clear.any() else ~clear
             own.setdefault(key, []).append(_points(xs[clear], ys[clear], edges))
     whole_parts = {key: np.concatenate(found) for key, found in own.items()}
-    return Room(whole_parts, np.concatenate(air) if air else np.empty((0, 3)), costly)
+    return Room(whole_parts, np.concatenate(air) if air else np.empty((0, 3)), costly, owners)
 
 
 def _steps_across(water: Sequence[tuple[Point, Point]]) -> np.ndarray:
