@@ -277,7 +277,9 @@ class Canvas:
                     spots = list(one.way[1:-1])
                 side = 1 if one.side == "right" else -1
                 asked.append(Asked(tag_words(one), False, [self.at(spot) for spot in spots], side))
-        edges = (MARGIN, self.sides_at - OVER, self.width - MARGIN, self.height - 6)
+        narrow = self.width < NARROW  # a wider one has room enough beside it
+        top = self.sides_at - OVER if narrow else min(self.view[1], self.sides_at + 5)
+        edges = (MARGIN, top, self.width - MARGIN, self.height - 6)
         broken = self._broken()
         room = self._room(numbered, ruled, broken, edges)
         ends = self._spots(numbered, [y for *_, y in broken])
