@@ -718,6 +718,7 @@ def test_the_flashing_at_a_floor_of_cladding_on_the_membrane_has_its_leg_behind_
     metal, film = (leg.intersection(part[key]).bounds for key in ("flashing", "membrane"))
     assert film[2] == pytest.approx(metal[0])  # the film outside it
     assert part["flashing"].bounds[0] < part["cladding below"].bounds[0]
+    assert part["flashing"].bounds[1] - part["cladding below"].bounds[3] == pytest.approx(12)
     assert {one.key: one.value for one in drawn.dimensions if one.key in ("clad_gap", "floor_gap")} == {
         "clad_gap": 5, "floor_gap": 12,
     }  # fmt: skip

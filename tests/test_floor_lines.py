@@ -118,5 +118,6 @@ def test_the_gap_at_a_stop_vents_the_cavity_under_its_barrier(spell):
     assert gap.value == 12
     assert top + 12 == pytest.approx(max(gap.start[1], gap.end[1]))
     assert top + 12 <= foot
+    assert top + 12 == pytest.approx(drip)  # clear under the lowest of the metal
     assert drip < foot
     assert max(y for _, y in made.layer("battens below").outline) <= top

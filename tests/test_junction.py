@@ -434,7 +434,7 @@ def test_open_cavity_runs_past_the_flashing_at_a_floor_line(wall):
     assert top == pytest.approx(box["cladding"][1] - 5 + 75)  # head_up over the bend, clad_gap over that
     assert left < box["cladding below"][0]
     assert box["battens"][1] - box["battens below"][3] == pytest.approx(12)  # floor_gap
-    assert bottom > box["cladding below"][3]
+    assert bottom - box["cladding below"][3] == pytest.approx(12)  # from the tip of the drip
     assert box["membrane"][1] == box["core"][1]
     assert box["membrane"][3] == box["core above"][3]
     assert box["gap mesh"][1] == pytest.approx(box["cladding below"][3])

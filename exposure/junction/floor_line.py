@@ -42,6 +42,17 @@ def _flashing(
     return sheet([(foot, top), (foot, bend), (lip, 0), (lip, -hang), (lip - drip, -hang - drip)], SHEET)
 
 
+def _tip(plate: tuple[Point, ...]) -> Point:
+    """The lowest point of a flashing, at the tip of its drip."""
+    return min(plate, key=lambda point: point[1])
+
+
+def _gap_below(wall: Wall, plate: tuple[Point, ...], free: float) -> Dimension:
+    """How far the cladding below ends under the lowest of the metal."""
+    tip = _tip(plate)
+    return Dimension("floor_gap", (wall.face, tip[1] - free), tip, free, "y", "left")
+
+
 def floor_line(numbers: Numbers) -> Section:
     """The stop across the cavity at a floor.
 
@@ -63,7 +74,7 @@ def floor_line(numbers: Numbers) -> Section:
     below = max(y for _, y in made.layer("cladding below").outline)
     mesh = Layer("gap mesh", "mesh", rectangle(wall.leaf_back - MESH, below, wall.leaf_back, foot + MESH), f"Mesh behind the gap, fixed to the barrier's face; without one on the lower battens, which then end {free:g} mm under the flashing", ("floor_gap", "mesh"),
                  "cladding below", cut=False, order=9)  # fmt: skip
-    size = Dimension("floor_gap", (wall.face, below), (wall.face, below + free), free, "y", "left")
+    size = _gap_below(wall, made.layer("flashing").outline, free)
     return replace(made, layers=(*made.layers, mesh), dimensions=(*made.dimensions, size))
 
 
@@ -102,7 +113,7 @@ def _stopped(
     named
         Key and title.
     free
-        How far the cladding below ends under the drip, which is at a floor: it hangs down past the barrier, so that the gap vents the cavity under that.
+        How far the cladding below ends under the tip of the drip, which is at a floor: it hangs down past the barrier, so that the gap vents the cavity under that.
         Without it the cladding goes up under the flashing.
     flashing
         Its name and the row that orders it.
@@ -127,14 +138,15 @@ def _stopped(
     name, row = flashing
     at_floor = free is not None
     hang = LIP if free is None else max(LIP, BARRIER - ceiling + MESH)
-    end = -under - 1 if free is None else -hang - free
+    plate = _flashing(foot, lip, bend, top, drip, hang)
+    end = -under - 1 if free is None else _tip(plate)[1] - free
     behind = _floor(wall, low, high) if at_floor else [*core(wall, low, high), lining(wall, low, high)]
     holder = ("rim board" if wall.board else "rim") if at_floor else "core board" if wall.board else "core"
     parts = [
         *behind,
         Layer("membrane", "membrane", film, "Membrane, over the flashing" if at_floor else "Membrane, over the tray's leg through a slit with taped ends", ("head_up",), "flashing", water=True, order=2),
         membrane(wall, low, bend - under - 4, key="membrane below", rows=("mem_class",)),
-        Layer("flashing", "metal", _flashing(foot, lip, bend, top, drip, hang), name, (row,), holder, water=True, order=8),
+        Layer("flashing", "metal", plate, name, (row,), holder, water=True, order=8),
         Layer("barrier", "barrier", filled, barrier, ("cav_fire",), "membrane below", order=8),
         cladding(wall, clad, high, carrier="battens"),
         battens(wall, clad + 12, high),
@@ -170,14 +182,15 @@ def floor_line_open(numbers: Numbers) -> Section:
     gap, drip, free = numbers.length("clad_gap"), numbers.length("head_drip"), numbers.length("floor_gap")
     foot, lip = wall.leaf_back, wall.face - SHEET
     bend = slope * (foot - lip)
-    clad, under, below = bend + gap, bend - SHEET * sqrt(1 + slope * slope), -LIP - free
-    top = bend + up
+    clad, under, top = bend + gap, bend - SHEET * sqrt(1 + slope * slope), bend + up
+    plate = _flashing(foot, lip, bend, top, drip)
+    below = _tip(plate)[1] - free
     high, low = top + BEYOND, -BARRIER - BEYOND - 40
     parts = [
         *_floor(wall, low, high),
         membrane(wall, low, high, rows=("mem_class",), carrier="rim board" if wall.board else "rim"),
-        battens(wall, -LIP, high),
-        Layer("flashing", "metal", _flashing(foot, lip, bend, top, drip),
+        battens(wall, below + free, high),
+        Layer("flashing", "metal", plate,
               "Flashing on the battens, its leg behind the cladding; the cavity runs past it", ("floor_gap",), "battens", order=9),
         cladding(wall, clad, high, carrier="battens"),
         battens(wall, low, below, key="battens below"),
@@ -189,7 +202,7 @@ def floor_line_open(numbers: Numbers) -> Section:
         Dimension("head_up", (foot, bend), (foot, top), up, "y", "right"),
         Dimension("head_slope", (foot, bend), (lip, 0), slope * 100, "fall %"),
         Dimension("clad_gap", (foot, clad - gap), (foot, clad), gap, "y", "left"),
-        Dimension("floor_gap", (wall.face, below), (wall.face, -LIP), free, "y", "left"),
+        _gap_below(wall, plate, free),
         Dimension(wall.cavity_row, (foot, high - 20), (wall.skin, high - 20), wall.cavity, "x", "top"),
     )
     middle = (wall.leaf_back + wall.skin) / 2
@@ -216,14 +229,16 @@ def floor_line_direct(numbers: Numbers) -> Section:
     gap, drip, free = numbers.length("clad_gap"), numbers.length("head_drip"), numbers.length("floor_gap")
     foot, lip = -SHEET, wall.face - SHEET
     bend = slope * (foot - lip)
-    edge, top, below = bend + BEHIND, bend + BEHIND + up, -LIP - free
+    edge, top = bend + BEHIND, bend + BEHIND + up
+    plate = _flashing(foot, lip, bend, top, drip)
+    below = _tip(plate)[1] - free
     clad = slope * (wall.leaf_back - lip) + gap
     high, low = top + BEYOND, below - BEYOND
     film = sheet([(-FILM, high), (-FILM, top + 8), (foot - FILM, top + 3), (foot - FILM, edge)], FILM)
     parts = [
         *_floor(wall, low, high),
         membrane(wall, low, bend - SHEET * sqrt(1 + slope * slope), key="membrane below", rows=("mem_class",), carrier="rim board" if wall.board else "rim"),
-        Layer("flashing", "metal", _flashing(foot, lip, bend, top, drip),
+        Layer("flashing", "metal", plate,
               "Flashing over the gap, its leg behind the membrane through a slit", ("floor_gap",), "rim board" if wall.board else "rim", water=True, order=9),
         Layer("membrane", "membrane", film, "Membrane, over the leg, the ends of the slit taped", ("head_up",), "flashing", water=True, order=9),
         cladding(wall, clad, high, carrier="membrane"),
@@ -233,7 +248,7 @@ def floor_line_direct(numbers: Numbers) -> Section:
         Dimension("head_up", (foot - FILM, edge), (foot, top), up, "y", "right"),
         Dimension("head_slope", (foot, bend), (lip, 0), slope * 100, "fall %"),
         Dimension("clad_gap", (wall.face, clad - gap), (wall.face, clad), gap, "y", "left"),
-        Dimension("floor_gap", (wall.face, below), (wall.face, -LIP), free, "y", "left"),
+        _gap_below(wall, plate, free),
     )
     return Section(
         "floor-direct", "Floor line, cladding on the membrane, upright section", "upright", (wall.face - 75, low, wall.room + 55, high),
