@@ -913,3 +913,23 @@ def test_tape_that_goes_high_lies_under_or_behind_the_tray_and_never_in_it(frame
         section = section_of(junction("head"), told)
         tape, tray = (Polygon(section.layer(key).outline) for key in ("head tape", "tray"))
         assert tape.intersection(tray).area < 0.1, wide
+
+
+@pytest.mark.parametrize(
+    ("wall", "frame"), [*(("masonry veneer", one) for one in FRAMES), ("cavity masonry", FRAMES[1])]
+)
+def test_how_far_the_leaf_laps_the_frame_has_its_size_at_jamb_and_head(wall, frame):
+    """The bricklayer sets out his opening by it: 25 at a jamb, as its course laps the frame, 15 at the head; measured on leaf and frame as drawn."""
+    numbers = ladder_numbers(3, wall, position=BOARDS, frame=frame)
+    for key, leaf, size in (("jamb", "cladding", 25), ("head", "leaf lintel", 15)):
+        section = section_of(junction(key), numbers)
+        parts = {layer.key: layer for layer in section.layers}
+        (low, high), (foot, end) = (reach(parts[one], 1) for one in ("frame", leaf))
+        told = {
+            ("reveal", "laps frame"),
+            ("dpc_jamb", "on frame"),
+        }  # the course, with which the leaf ends where nothing closes the way to a frame
+        [said] = [one for one in section.dimensions if (one.key, one.name) in told]
+        assert (said.value, said.drawn, end - low if key == "jamb" else high - foot) == pytest.approx(
+            (size,) * 3
+        )

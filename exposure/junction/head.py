@@ -353,6 +353,7 @@ def _under_tray(numbers: Numbers, wall: Wall, frame: Frame) -> Section:
         Dimension("head_tray_mas", (wall.leaf_back, start), (leg, shelf), rise, "y", "right"),
         Dimension("tray_fall", (wall.leaf_back, start), end, bed * 100, "fall %"),
         Dimension("tray_out", end, (wall.face, end[1]), wall.face - out, "x", "bottom"),
+        Dimension("reveal", (wall.face, -CHECK), (wall.face, 0.0), CHECK, "y", "left", name="laps frame"),
         *(sizes if tape else tape_size(numbers, wall, frame, over_head=CLEAR)),
     ]
     foot, high = (wall.leaf_back, start), (leg, shelf)

@@ -317,6 +317,7 @@ def _masonry(
         side = reach - (REVEAL if lined else FILM)
         closer = _closer(wall, frame, inner, side, over)
         course, dimensions, narrow = _course_to_frame(wall, frame, side, wide)
+        dimensions.append(Dimension("reveal", (wall.face, CLEAR), (wall.face, reach), LAP, "y", "left", name="laps frame"))  # fmt: skip
     parts = [
         cladding(wall, bottom, reach),
         Layer(
