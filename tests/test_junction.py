@@ -29,6 +29,8 @@ from exposure.junction.proofs import failures, untrue_dimensions
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Section, moved, rectangle, sheet
 from exposure.junction.size_names import SIZE_NAMES, size_name
 from exposure.junction.window import NotDrawnError
+from exposure.junction.work_faces import Z0, Z1
+from exposure.junction.work_scene import PARTS
 from exposure.paper.sheet_words import joined
 
 WALLS = ("timber frame with cladding", "masonry veneer", "cavity masonry", "rendered board")
@@ -2175,11 +2177,15 @@ def test_what_is_over_of_a_wide_tape_goes_up_under_or_behind_the_tray(wide):
 @pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
 @pytest.mark.parametrize("frame", ["nailing flange", "box frame with straps"])
 def test_the_jamb_tapes_run_past_the_head_line(wall, frame):
-    """As the step of the tapes says, so that the head's tape lies over them."""
-    parts = layers_of("opening", ladder_numbers(3, wall, frame=frame))
-    head = Polygon(parts["hole"].outline).bounds[3]
+    """As the step of the tapes says, so that the head's tape lies over them; in the frame of that step they are as long."""
+    numbers = ladder_numbers(3, wall, frame=frame)
+    parts = layers_of("opening", numbers)
+    _, low, _, head = Polygon(parts["hole"].outline).bounds
+    in_frame = [z for face in PARTS["jamb tape"](numbers)[0] for _, z, _ in face.points]
     for key in ("jamb tape", "other jamb tape"):
-        assert Polygon(parts[key].outline).bounds[3] >= head + 12
+        _, foot, _, top = Polygon(parts[key].outline).bounds
+        assert top - head == max(in_frame) - Z1 > 25  # mm, a flange
+        assert foot - low == min(in_frame) - Z0 < 0
 
 
 @pytest.mark.parametrize("wall", ["timber frame with cladding", "masonry veneer"])

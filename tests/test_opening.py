@@ -5,9 +5,11 @@ from contextlib import suppress
 from itertools import pairwise
 
 import pytest
+from shapely import Point as ShapelyPoint
+from shapely import Polygon
 from test_junction import EVERY_FRAME, JUNCTIONS, ladder_numbers, layers_of
 
-from exposure.draw.junction_canvas import Canvas
+from exposure.draw.junction_canvas import Canvas, numbered_parts
 from exposure.draw.junction_materials import hatching, shape
 from exposure.junction.catalogue import section_of
 from exposure.junction.window import NotDrawnError
@@ -176,3 +178,33 @@ def test_a_lining_tape_that_comes_out_round_the_opening_is_told_to_be_left_out()
         assert told is out, (level, wall, position, frame)
         seen.add(told)
     assert seen == {True, False}
+
+
+@pytest.mark.parametrize(("width", "tall"), [(DRAWN_WIDE, DRAWN_TALL), (360, 400), (640, 900)])
+@pytest.mark.parametrize("level", [1, 4])
+def test_fixings_are_sized_from_one_seen_to_the_next_and_no_dot_stands_in_their_row(level, width, tall):
+    """By eye: none of the two lies under a tape round a corner; a dot of a jamb tape in their row is one more fixing.
+
+    By hand: a tape 100 mm wide lies 20 mm on the flange, so that 55 mm of it lie outside of the row, 25 mm beside the opening.
+    """
+    for sheathing in ("sheathed", "open studs"):
+        numbers = ladder_numbers(level, "timber frame with cladding", sheathing=sheathing, tape_w=100.0)
+        section = section_of(OPENING, numbers)
+        tapes = [Polygon(one.outline) for one in section.layers if one.key.endswith("corner tape")]
+        assert len(tapes) == (2 if numbers.boards else 4)
+        fixings = [Polygon(one.outline).centroid for one in section.layers if one.material == "fixing"]
+        size = next(one for one in section.dimensions if one.key == "fix_mm")
+        for end in map(ShapelyPoint, (size.start, size.end)):
+            assert end.x == -25
+            assert min(fixing.distance(end) for fixing in fixings) < 1e-6
+            assert not any(tape.contains(end) for tape in tapes)
+        canvas = Canvas(section, width, tallest=tall)
+        keys = {str(number): one.key for number, one in numbered_parts(section)}
+        [(ring, dot)] = [
+            tag.leader
+            for tag in canvas.tags(numbered_parts(section), canvas.ruled(()))
+            if tag.ring and keys[tag.words] == "jamb tape"
+        ]
+        row, edge = (canvas.at((x, 0.0))[0] for x in (-25.0, -80.0))
+        assert ring == dot or edge < dot[0] < row - (row - edge) / 3  # a ring on its part has no dot
+        assert ring != dot or width == 640

@@ -17,6 +17,7 @@ from exposure.junction.scene import Layer
 BESIDE_WATER = 6.0  # picture units from the way of a drop, nearer to which a dot is one of the water's row
 ON_EDGE = 1.3  # from a line drawn over the part: a dot is as wide
 TWINS = 4.0  # from a black line that is not the part's, nearer to which it cannot well be told which of two is named
+ROW = 9.0  # from a row of fixings, nearer to which a dot is one more of them
 AROUND = 10.0  # of a dot, in which there is less of a part at its end than at its middle
 WET, HIDDEN, TWIN, AT_END = 60.0, 90.0, 30.0, 40.0  # how bad each is
 OFF_MIDDLE = 0.3  # of a rod or bead, as far as a dot may stand off its middle
@@ -63,6 +64,7 @@ class Dots:
             return {key: [] for key in spots}
         points = shapely.points(places)
         worse = self._wet(points) + self._covered(keys, points) + self._at_end(spots, points)
+        worse += self._in_a_row(keys, points)
         found: dict[str, list[Point]] = {}
         start = 0
         for key, mine in spots.items():
@@ -95,6 +97,23 @@ class Dots:
             elif line and FILLS[layer.material] == INK:
                 worse[place] = max(worse[place], TWIN * min(1.0, 2 * (1 - far / TWINS)))
         return worse
+
+    @cached_property
+    def _rows(self) -> shapely.MultiLineString:
+        """Upright rows of fixings."""
+        rows: dict[int, list[Point]] = {}
+        for layer, one in zip(self.layers, self.shapes, strict=True):
+            if layer.material == "fixing":
+                rows.setdefault(round(one.centroid.x), []).append((one.centroid.x, one.centroid.y))
+        return shapely.MultiLineString([row for row in rows.values() if len(row) > 1])
+
+    def _in_a_row(self, keys: Sequence[str], points: np.ndarray) -> np.ndarray:
+        """What it costs to stand in a row of fixings, which are as black and as small."""
+        if self._rows.is_empty:
+            return np.zeros(len(points))
+        own = {layer.key for layer in self.layers if layer.material == "fixing"}
+        worse = HIDDEN * np.clip(1 - shapely.distance(points, self._rows) / ROW, 0, None)
+        return np.where([key in own for key in keys], 0.0, worse)
 
     def _at_end(self, spots: Mapping[str, Sequence[Point]], points: np.ndarray) -> np.ndarray:
         """What it costs to have less of the part around than another spot of it has."""

@@ -16,6 +16,7 @@ SPOTS = tuple((step + 0.5) / 6 for step in range(6))  # of the way round a part,
 FACE_SPOTS = tuple(0.04 + 0.08 * step for step in range(12))
 NARROW = 40.0  # mm, half of a cavity that a batten fills
 INSIDE = 6.0  # mm from the edge of a part to the end of its leader at least, where it is wide enough
+END, SIDE = 0.25, 0.1  # of what is to come, left out at its ends and at its sides
 CLEAR = ("outlined", "hidden", "level")  # what covers nothing
 THROUGH = ("tie", "level")  # what is seen before parts that are cut
 
@@ -69,7 +70,10 @@ def in_sight(layer: Layer, section: Section) -> BaseGeometry:
     whole, *others = polygons([layer.outline, *over])
     seen = whole.difference(unary_union(others)) if others else whole
     if layer.material == "outlined":  # at its middle: where it ends, others end too
-        rise, run = (high - low) / 4, (right - left) / 4
+        along, across = (high - low, right - left), (END, SIDE if section.view == "face" else END)
+        if along[0] < along[1]:
+            across = across[::-1]
+        rise, run = (long * share for long, share in zip(along, across, strict=True))
         middle = clip_by_rect(seen, left + run, low + rise, right - run, high - rise)
         seen = seen if middle.is_empty else middle
     return whole if seen.area < whole.area / 50 else seen

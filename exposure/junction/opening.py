@@ -11,7 +11,7 @@ from exposure.junction.lining_tape import tape_over
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, Dimension, Layer, Section, rectangle
 from exposure.junction.window import BOX, BOX_IN, Frame, frame_of, side_tape
-from exposure.junction.work_faces import TAPE
+from exposure.junction.work_faces import BELOW_SILL, PAST_HEAD, TAPE
 
 WIDE, HIGH = 600.0, 520.0
 ROUND = 240.0
@@ -29,7 +29,6 @@ FREE = 1  # of the fixings, clear of the head flashing: it has the name
 FILM_SEEN = 18.0  # mm, tray film up the jamb, wide enough to be told from the end of the tray before it
 OWN_SIZE = "The opening's size is for the drawing only."
 LEFT_OUT = "The tape that lines it, out over membrane and fixings before the tray is laid, is left out."
-PAST_HEAD = 12.0  # mm, jamb tape over the head line; no line sizes it
 
 
 def opening(numbers: Numbers) -> Section:
@@ -87,8 +86,10 @@ def _membrane_parts(numbers: Numbers, lapped: float = 0.0) -> tuple[list[Layer],
     left, right, head = -lapped, WIDE + lapped, HIGH + (lapped and CHECK + CLEAR)
     first = HIGH - UNDER_LINTEL  # of the fixings
     each, corner, jamb = numbers.length("fix_mm"), numbers.length("corner_tape"), numbers.length("jamb_up")
-    count = int(first // each) + 1
-    spots = [(x, first - place * each) for x in (left - BESIDE, right + BESIDE) for place in range(count)]
+    heights = [first - place * each for place in range(int(first // each) + 1)]
+    spots = [(x, y) for x in (left - BESIDE, right + BESIDE) for y in heights]
+    bare = [y for y in heights if corner < y and (numbers.boards or y < head - corner)]  # of corner tapes
+    seen = bare[0] if len(bare) > 1 else first
     parts = [
         Layer(f"fixing {place}", "fixing", rectangle(x - FIXING / 2, y - FIXING / 2, x + FIXING / 2, y + FIXING / 2),
               "Fixings of the membrane, all round" if place == FREE else "", ("fix_mm",) if place == FREE else (), "field", order=2)
@@ -113,7 +114,7 @@ def _membrane_parts(numbers: Numbers, lapped: float = 0.0) -> tuple[list[Layer],
                   "field", order=3),
         ]  # fmt: skip
     sizes = [
-        Dimension("fix_mm", (left - BESIDE, first - each), (left - BESIDE, first), each, "y", "left"),
+        Dimension("fix_mm", (left - BESIDE, seen - each), (left - BESIDE, seen), each, "y", "left"),
         Dimension(
             "corner_tape", (left - STRIP, 0), (left - STRIP, corner), corner, "y", "left"
         ),  # the other arm lies under the tray or the sill
@@ -143,8 +144,8 @@ def _jamb_tape(numbers: Numbers) -> list[Layer]:
             "Jamb tape to come, from the side of the frame onto the wall",
         )
     return [
-        Layer("jamb tape", "outlined", rectangle(left, -15, right, HIGH + PAST_HEAD), name, ("tape_w",), "field", order=3),
-        Layer("other jamb tape", "outlined", rectangle(WIDE - right, -15, WIDE - left, HIGH + PAST_HEAD), "", (), "field", order=3),
+        Layer("jamb tape", "outlined", rectangle(left, -BELOW_SILL, right, HIGH + PAST_HEAD), name, ("tape_w",), "field", order=3),
+        Layer("other jamb tape", "outlined", rectangle(WIDE - right, -BELOW_SILL, WIDE - left, HIGH + PAST_HEAD), "", (), "field", order=3),
     ]  # fmt: skip
 
 

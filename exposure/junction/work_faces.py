@@ -29,6 +29,7 @@ BARRIER_FOOT = Z0 - 60  # of an upright barrier in the cavity of a leaf, beside 
 INNER_LEAF = 100.0  # mm, its thickness
 CLAD_FACE, LEAF_FACE = -40.0, -80.0  # mm, faces of the cladding and of the outer leaf
 TAPE = 60.0
+BELOW_SILL, PAST_HEAD = 25.0, 60.0  # mm, jamb tape under the sill line, and over the head line
 PLATE = Z1 + 24  # where a head flashing turns out from the wall, over the flange of a frame that has one
 FLAP_FOOT = PLATE + BEHIND  # lower edge of a head flap over the leg of its flashing
 PLATE_FALL = 18 / 64  # of a head flashing, from its leg out to its lip

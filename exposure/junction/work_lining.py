@@ -13,6 +13,7 @@ from exposure.junction.window import BOX, BOX_IN, Frame, NotDrawnError, frame_of
 from exposure.junction.window_board import strip_asked
 from exposure.junction.work_cladding import slit_tapes
 from exposure.junction.work_faces import (
+    BELOW_SILL,
     BOX_SET,
     CAVITY_SET,
     CLAD_FACE,
@@ -26,6 +27,7 @@ from exposure.junction.work_faces import (
     LINTEL_TOP,
     LIP,
     MIDDLE,
+    PAST_HEAD,
     PLATE,
     TAPE,
     WIDE,
@@ -403,17 +405,17 @@ def _jamb_tape(numbers: Numbers) -> Made:
     if numbers.circumstances.frame == BOX:
         out, deep = _beside(numbers), BOX_SET + 10
         faces = [
-            flat(X0 - out, Z0 - 25, X0, Z1 + 60, "tape", -2),
+            flat(X0 - out, Z0 - BELOW_SILL, X0, Z1 + PAST_HEAD, "tape", -2),
             Face(((X0, Z0, -2), (X0, Z1, -2), (X0, Z1, deep), (X0, Z0, deep)), "tape"),
             flat(X0, FRAME_FOOT, X0 + 10, Z1, "tape", BOX_SET - 1),
-            flat(X1, Z0 - 25, X1 + out, Z1 + 60, "tape", -2),
+            flat(X1, Z0 - BELOW_SILL, X1 + out, Z1 + PAST_HEAD, "tape", -2),
         ]
         return faces, [Size("tape_w", (X0 - out - 80, middle, 0), ((X0 - out / 2, middle, -2),))]
     edge = CLEAR - 1  # tape over the flange, up to the side of the frame
     left = X0 + edge - wide
     faces = [
-        flat(left, Z0 - 25, X0 + edge, Z1 + 60, "tape", -2),
-        flat(X1 - edge, Z0 - 25, X1 - edge + wide, Z1 + 60, "tape", -2),
+        flat(left, Z0 - BELOW_SILL, X0 + edge, Z1 + PAST_HEAD, "tape", -2),
+        flat(X1 - edge, Z0 - BELOW_SILL, X1 - edge + wide, Z1 + PAST_HEAD, "tape", -2),
     ]
     return faces, [measured("tape_w", (left, middle, -2), (X0 + edge, middle, -2), above=55)]
 
