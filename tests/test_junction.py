@@ -142,6 +142,20 @@ def test_no_joint_of_the_boards_lies_at_the_edge_of_a_timber_behind_them(key):
     assert not [one.key for one in drawn.layers if one.carrier and one.carrier not in keys]
 
 
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[1]])
+@pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
+@pytest.mark.parametrize(("key", "edge"), [("jamb", 1), ("head", 3)])
+def test_a_flange_is_seen_bedded_in_sealant(wall, sheathing, key, edge):
+    """Its step says so of head and sides: sealant at its edge, as thick as what the flange stands off, told beside it."""
+    numbers = ladder_numbers(3, wall, frame="nailing flange", sheathing=sheathing)
+    parts = layers_of(key, numbers)
+    flange, bed = (Polygon(parts[one].outline).bounds for one in ("flange", "flange bed"))
+    assert parts["flange bed"].material == "sealant"
+    assert (bed[0], bed[2], bed[4 - edge]) == pytest.approx((flange[0], flange[2], flange[edge]))
+    assert bed[3] - bed[1] > 3  # mm: at the scale of a phone's picture it is still drawn 3 units
+    assert any("bedded" in one.name for one in parts.values() if "flange" in one.name.lower())
+
+
 def layers_of(junction, numbers):
     section = section_of(next(one for one in JUNCTIONS if one.key == junction), numbers)
     return {layer.key: layer for layer in section.layers}
@@ -244,7 +258,7 @@ def test_the_flange_at_a_head_is_named_and_said_what_it_lies_on():
         head = section_of(JUNCTIONS[1], ladder_numbers(1, wall, frame="nailing flange", sheathing=sheathing))
         assert head.key == "head"
         names = [layer.name for _, layer in numbered_parts(head)]
-        assert f"Head tape over the flange, which lies on the {under}" in names
+        assert f"Head tape over the flange, which is bedded on the {under}" in names
 
 
 @pytest.mark.parametrize("level", [1, 3])

@@ -38,6 +38,7 @@ from exposure.junction.window import (
     HEIGHT,
     Frame,
     NotDrawnError,
+    bedding,
     flange_before,
     flange_past,
     glass,
@@ -90,8 +91,9 @@ def _frame_parts(
         ),
     ]  # fmt: skip
     if frame.flange:
-        flange = rectangle(-fin, 0, FILM - fin, FIN)
-        parts.append(Layer("flange", "metal", flange, "", (), "frame", water=True, order=3))  # fmt: skip
+        outline = rectangle(-fin, 0, FILM - fin, FIN)
+        flange = Layer("flange", "metal", outline, "", (), "frame", water=True, order=3)
+        parts += [flange, bedding(flange, up=True)]
     if rod_asked(numbers):
         parts.append(rod((last - BEAD - ceiling / 2, ceiling / 2), ceiling / 2, "seal"))
     return parts
@@ -131,7 +133,7 @@ def _head_tape(
                     "head tape",
                     "tape",
                     outline,
-                    f"Head tape over the flange, which lies on the {under}",
+                    f"Head tape over the flange, which is bedded on the {under}",
                     ("tape_w", "tape_bond"),
                     "flange",
                     water=True,

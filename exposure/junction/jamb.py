@@ -28,6 +28,7 @@ from exposure.junction.window import (
     TRIM,
     UNDER_FLANGE,
     Frame,
+    bedding,
     flange_before,
     glass,
     reveal_board_asked,
@@ -108,7 +109,8 @@ def _frame_parts(numbers: Numbers, wall: Wall, frame: Frame, start: float) -> li
     ]  # fmt: skip
     if frame.flange:
         fin = rectangle(-2 * FILM, -FIN, -FILM, CLEAR)
-        parts.append(Layer("flange", "metal", fin, "Flange of the frame, on the membrane", (), "frame", water=True, order=3))  # fmt: skip
+        flange = Layer("flange", "metal", fin, "Flange of the frame, bedded in sealant", (), "frame", water=True, order=3)  # fmt: skip
+        parts += [flange, bedding(flange, up=False)]
     if frame.strapped or frame.on_cladding:
         low = start + SHEET
         way: list[Point] = [

@@ -26,6 +26,7 @@ UNDER_FLANGE, RETURN = (
     3.0,
     12.0,
 )  # mm, bead of sealant under a flange on the cladding, and its leg on the frame
+SQUEEZED = 4.0  # mm, bedding of a flange seen at its edge
 HIDDEN = 20.0  # mm of the frame that must stand above the turned-up back
 
 
@@ -133,6 +134,15 @@ def flange_before(frame: Frame, side: float, tip: float) -> tuple[Point, ...]:
     near = frame.outer - UNDER_FLANGE
     out, inner, leg = near - FILM, frame.outer + RETURN, side + (FILM if tip > side else -FILM)
     return ((out, tip), (near, tip), (near, leg), (inner, leg), (inner, side), (out, side))
+
+
+def bedding(flange: Layer, *, up: bool) -> Layer:
+    """Sealant that a flange on boards or membrane is bedded in, squeezed out at its upper edge, or at its lower one."""
+    (left, right), (low, high) = ((min(places), max(places)) for places in zip(*flange.outline, strict=True))
+    outline = (
+        rectangle(left, high, right, high + SQUEEZED) if up else rectangle(left, low - SQUEEZED, right, low)
+    )
+    return Layer("flange bed", "sealant", outline, "", ("fix_flange",), flange.key, order=3)
 
 
 def reveal_board_asked(numbers: Numbers, wall: Wall, frame: Frame) -> bool:
