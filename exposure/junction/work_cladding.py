@@ -152,17 +152,11 @@ def _barriers(numbers: Numbers) -> Made:
     """Barriers round the opening, crossed so that none is taken for a batten; in a cavity of masonry none under the sill."""
     masonry = "masonry" in numbers.circumstances.wall_type
     left, right = _beside_barriers(numbers)
-    low, high = (BARRIER_FOOT, Z1 + 8) if masonry else _level_barriers(numbers)
-    foot = low if masonry else low + BARRIER
-    places = [
-        (left - ACROSS, foot, left, high),
-        (right, foot, right + ACROSS, high),
-        (left - ACROSS, high, right + ACROSS, high + BARRIER),
-    ]
+    low, high = _ends_of_uprights(numbers)
+    places = barrier_places(numbers)
     faces, names = [], []
     if not masonry:
-        places.append((left - ACROSS, low, right + ACROSS, low + BARRIER))
-        for top in (low + BARRIER, high + BARRIER):  # each with its own tray above, ends up, open in front
+        for top in (low, high + BARRIER):  # each with its own tray above, ends up, open in front
             edges = a, b = (left - ACROSS, right + ACROSS)
             tray = ((a, top + SLIT, -2), (b, top + SLIT, -2), (b, top, OUT_OF_JOINT), (a, top, OUT_OF_JOINT))
             lip = flat(a, top - LIP_DOWN, b, top, "metal", OUT_OF_JOINT)  # before the cladding to come
@@ -185,6 +179,28 @@ def _barriers(numbers: Numbers) -> Made:
         spot = (X1 - 100, high + BARRIER - 4, -30.0)
         names.append(Size("", (X1 - 40, Z1 + 150, -30), (spot,), "tray to come"))
     return faces, names
+
+
+def _ends_of_uprights(numbers: Numbers) -> tuple[float, float]:
+    """Feet and heads of the upright barriers: between two level ones, in a cavity of masonry from beside the sill up."""
+    if "masonry" in numbers.circumstances.wall_type:
+        return BARRIER_FOOT, Z1 + 8
+    low, high = _level_barriers(numbers)
+    return low + BARRIER, high
+
+
+def barrier_places(numbers: Numbers) -> list[tuple[float, float, float, float]]:
+    """Barriers round the opening: left, lower, right and upper edge, the two upright ones first."""
+    left, right = _beside_barriers(numbers)
+    low, high = _ends_of_uprights(numbers)
+    places = [
+        (left - ACROSS, low, left, high),
+        (right, low, right + ACROSS, high),
+        (left - ACROSS, high, right + ACROSS, high + BARRIER),
+    ]
+    if "masonry" not in numbers.circumstances.wall_type:
+        places.append((left - ACROSS, low - BARRIER, right + ACROSS, low))
+    return places
 
 
 def _crossed(x0: float, z0: float, x1: float, z1: float, d: float) -> list[Face]:

@@ -11,7 +11,7 @@ from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM
 from exposure.junction.window import BOX, BOX_IN, Frame, NotDrawnError, frame_of, side_tape
 from exposure.junction.window_board import strip_asked
-from exposure.junction.work_cladding import slit_tapes
+from exposure.junction.work_cladding import barrier_places, slit_tapes
 from exposure.junction.work_faces import (
     BELOW_SILL,
     BOX_SET,
@@ -60,6 +60,8 @@ STUD, BACKED = 45.0, 50.0  # width of a stud, and blocking past the edge of a ta
 LINTEL = 140.0  # height of the timber over an opening in open studs
 STRAP, STRAP_FOOT = 12.0, 70.0  # width of a strap, and height of the lowest
 BESIDE = 31.0  # mm, from the opening to the ends of straps, fixed to its studs beside the flange
+OFF_BARRIER = 8.0  # mm, from a strap to a barrier
+OVER_BARRIER = 75.0  # mm over a level barrier, its tray and the taped ends of the slit for that
 BACK_AT = 0.85  # of the depth of the opening, where a strip stands behind the tray
 HELD = 35.0  # mm, tape that holds a folded flap, below its end and to either side of its edge
 ROOM = HIGH + 30 - Z1  # mm over the opening, what a frame has room for
@@ -191,20 +193,70 @@ def _lap_tape(numbers: Numbers) -> Made:
 
 
 def _film_straps(numbers: Numbers) -> Made:
-    """Straps across the studs that hold a film back, as far apart as ordered; beside the opening they end on its studs."""
-    each, d = numbers.length("film_straps"), ON_TAPES
-    faces = []
-    z = STRAP_FOOT
+    """Straps across the studs that hold a film back, at most as far apart as ordered; beside the opening they end on its studs, beside a barrier to come on the blocking there."""
+    each, d, heights = numbers.length("film_straps"), ON_TAPES, _strap_heights(numbers)
+    faces = [
+        flat(left, z, right, z + STRAP, "fixing", d)
+        for z in heights
+        for left, right in _strap_pieces(numbers, z)
+    ]
+    low = next(z for z, above in pairwise(heights) if above - z == each)
+    x = min(130.0, *(_strap_pieces(numbers, z)[0][1] / 2 for z in (low, low + each)))
+    measures = measured("film_straps", (x, low, d), (x, low + each, d))
+    return faces, [replace(measures, at=(130.0, low + each / 2, d), word="straps")]
+
+
+def _strap_heights(numbers: Numbers) -> list[float]:
+    """Heights of the straps: as few as the order lets, none behind a level barrier, on the tray over that, or where the film is still to be lifted."""
+    bare = [(low - OFF_BARRIER, top + OVER_BARRIER) for _, low, _, top in barrier_places(numbers)[2:]]
+    bare += _lifted_later(numbers)
+    each = numbers.length("film_straps")
+    ways = [_heights_from(start, each, bare) for start in range(10, int(each), 10)]
+    whole = [way for way in ways if way and HIGH - way[-1] < each] or [_heights_from(STRAP_FOOT, each, [])]
+    return min(whole, key=lambda way: (len(way), abs(way[0] - STRAP_FOOT)))
+
+
+def _heights_from(start: float, each: float, bare: list[tuple[float, float]]) -> list[float]:
+    """Straps from ``start`` up, each as far above the one below as may be and clear of what stays bare; none where it cannot be kept."""
+
+    def under(z: float) -> float:
+        return next((under(low - STRAP) for low, top in bare if low < z + STRAP and z < top), z)
+
+    heights, z = [], under(start)
+    if z != start:
+        return []
     while z < HIGH - STRAP:
-        parts = (
-            [(0.0, X0 - BESIDE), (X1 + BESIDE, WIDE)]
-            if z + STRAP > Z0 - 45 and z < Z1 + 45
-            else [(0.0, WIDE)]
-        )
-        faces += [flat(left, z, right, z + STRAP, "fixing", d) for left, right in parts]
-        z += each
-    start, end = (130.0, STRAP_FOOT + each, d), (130.0, STRAP_FOOT + 2 * each, d)
-    return faces, [replace(measured("film_straps", start, end), word="straps")]
+        heights.append(z)
+        z = under(z + each)
+        if z <= heights[-1]:
+            return []
+    return heights
+
+
+def _lifted_later(numbers: Numbers) -> list[tuple[float, float]]:
+    """Between which heights the film over an opening is lifted for what is set after the straps."""
+    if numbers.has("head_tray_mas"):
+        cut = LINTEL_TOP + numbers.length("head_tray_mas")
+        return [(cut - OFF_BARRIER, cut + numbers.length("head_up", 40) + OFF_BARRIER)]
+    if numbers.circumstances.window_position != "over the cavity":
+        return []
+    leg = leg_at_head(numbers)
+    cut = leg - numbers.length("head_up") if numbers.cut_over_head else Z1
+    return [(cut - OFF_BARRIER, leg + OFF_BARRIER)]
+
+
+def _strap_pieces(numbers: Numbers, z: float) -> list[tuple[float, float]]:
+    """Ends of the straps at a height: none behind a barrier, nor between those beside an opening, where they and its tape hold the film."""
+    gaps = [
+        (left - OFF_BARRIER, right + OFF_BARRIER)
+        for left, low, right, top in barrier_places(numbers)
+        if low < z + STRAP and z < top
+    ]
+    if z + STRAP > Z0 - 45 and z < Z1 + 45:
+        sides = [*gaps, (X0 - BESIDE, X1 + BESIDE)]
+        gaps = [(min(left for left, _ in sides), max(right for _, right in sides))]
+    starts, ends = [0.0, *(right for _, right in sorted(gaps))], [left for left, _ in sorted(gaps)]
+    return list(zip(starts, [*ends, WIDE], strict=True))
 
 
 def _uncut(numbers: Numbers) -> Made:
