@@ -456,6 +456,12 @@ def test_what_no_drawing_shows_is_told_in_the_same_words_on_sheet_annex_and_scre
         assert one in printed
         assert f"  {one.replace(on, '')}" in screen
     assert ": not drawn" not in details_report(house)
+    plan = sheet_plan(replace(mixed, openings=(Opening(first.name, 900, 1200),)))
+    [own] = [sheet.number for sheet in plan.fronts if first.name in sheet.names]
+    [window] = register_of(plan).openings
+    assert (window.sheet, window.drawing) == (own, "")  # not to a drawing of other walls
+    said = {str(words) for one in junction_sheet(plan)["drawings"] for words in one["own"]}
+    assert f"{plan.codes[first.name]}: not drawn, as sheet {own} says" in said
 
 
 def test_the_hood_of_each_elevation_stands_in_the_table_of_sizes():

@@ -99,7 +99,7 @@ def register_of(plan: SheetPlan) -> Register:
                     mark_of_opening(plan.codes[wall], running[wall]), wall, order.kind, order.opening.width, order.opening.height,
                     f"{order.to_order}, {pascals(order.gust)}{_groove(builds[wall], door=order.opening.door)}",
                     "" if order.rated is None else f"{rated_words(order.rated)}: {order.verdict}",
-                    sheets[wall] if cell is None else cell.sheet, drawn.get((wall, what), ""),
+                    cell.sheet if cell and (wall, what) in drawn else sheets[wall], drawn.get((wall, what), ""),
                 )
             )  # fmt: skip
     walls = tuple(

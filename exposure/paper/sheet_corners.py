@@ -121,7 +121,12 @@ def corners_elsewhere(plan: SheetPlan, sheet: ElevationSheet) -> str:
 
 def _on_its_sheet(name: str, drawing: Drawing, plan: SheetPlan) -> str:
     cell = plan.cells[drawing.section.key].get(name)
-    return f"as drawn on sheet {cell.sheet} for {plan.codes[name]}" if cell else "not drawn, by its orders"
+    return f"as drawn on sheet {cell.sheet} for {plan.codes[name]}" if cell else not_drawn(plan, name)
+
+
+def not_drawn(plan: SheetPlan, name: str) -> str:
+    """That an elevation's orders of a junction have no drawing, and which sheet says why: its own."""
+    return f"not drawn, as sheet {next(one.number for one in plan.fronts if name in one.names)} says"
 
 
 def _unlike(pair: Sequence[str], own: Mapping[str, Drawing], drawing: Drawing) -> bool:

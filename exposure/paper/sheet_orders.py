@@ -21,6 +21,7 @@ from exposure.paper.sheet_corners import (
     as_built,
     asked_at_corners,
     harder_drawings,
+    not_drawn,
     sides_at_corners,
     told_by_corner,
     told_by_one_sided,
@@ -160,7 +161,7 @@ def own_sizes(drawing: Drawing, plan: SheetPlan, others: Sequence[str]) -> list[
     by_corner = key in CORNERS and bool(plan.corners)
     but = CAVITY * by_corner
     said = {
-        name: _said(drawing, own[name], plan, but) if name in own else "not drawn, by its orders"
+        name: _said(drawing, own[name], plan, but) if name in own else not_drawn(plan, name)
         for name in others
     }
     if by_corner:
