@@ -2036,6 +2036,16 @@ def test_a_hood_over_a_flange_on_the_cladding_stands_as_far_clear_as_it_is_order
         front = [x for x, y in hood.outline if y < frame[3]]  # before the frame it hangs, over it it lies
         assert frame[0] - max(front) == pytest.approx(clear)
         assert min(x for x, _ in hood.outline) == pytest.approx(frame[0] - clear - FILM)
+        leg = shapely_box(
+            -1e3, Polygon(hood.outline).bounds[3] - 45, 1e3, 1e3
+        )  # it lies on the cladding, sealed at its top
+        lies, seal, boards = (
+            Polygon(section.layer(key).outline) for key in ("hood", "hood seal", "cladding")
+        )
+        assert boards.boundary.intersection(lies.buffer(0.01)).intersection(leg).length > 44
+        assert seal.distance(lies) < 1e-6
+        assert seal.distance(boards) < 1e-6
+        assert seal.bounds[3] > lies.bounds[3]
     assert [one.value for one in section.dimensions if one.key == "reveal_face"] == [clear] * len(hoods)
     assert not failures(section)
 

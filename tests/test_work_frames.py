@@ -2149,6 +2149,7 @@ def test_a_hood_is_drawn_in_the_last_step_where_one_is_ordered(level, clear):
     hoods = [name for name in frame.names if "hood" in name.name]
     assert [name.name for name in hoods] == ([f"hood, {clear} clear"] if clear else [])
     assert (f"hood on the cladding over the window, {clear}\u00a0mm clear" in frame.words) is bool(clear)
+    assert ("screwed through to the battens, its top edge sealed" in frame.words) is bool(clear)
     window = min(d for face in frame.before if face.material == "frame" for *_, d in face.points)
     lip = [
         face for face in frame.before if face.material == "metal" and {d for *_, d in face.points} == {LIP}
@@ -2160,6 +2161,10 @@ def test_a_hood_is_drawn_in_the_last_step_where_one_is_ordered(level, clear):
         face = next(one for one in frame.added if {d for *_, d in one.points} == {name.ends[0][2]})
         assert name.ends[0][2] <= window - clear + 2
         assert name.ends[0][2] < LIP
+        [bead] = [one for one in frame.added if one.material == "sealant"]
+        leg = frame.added[frame.added.index(bead) - 3]
+        assert {d for *_, d in leg.points} == {CLAD_FACE - 1}
+        assert {(x, z) for x, z, _ in bead.points} == {(x, flat_of(leg).bounds[3]) for x, *_ in leg.points}
         assert flat_of(face).bounds[1] <= flat_of(lip[0]).bounds[1]  # and down to its foot
         assert uncovered([face], frame) == pytest.approx(flat_of(face).area)
 

@@ -122,6 +122,20 @@ def cladding(wall: Wall, bottom: float, top: float, *, key: str = "cladding", ca
     return Layer(key, wall.leaf_material, outline, name, rows, carrier, order=8)
 
 
+def face_over(wall: Wall, foot: float, high: float) -> float:
+    """Outer face, at a height, of cladding whose foot lies at ``foot``: boards lean back from theirs.
+
+    Examples
+    --------
+    >>> from exposure.junction.scene import FILM
+    >>> boards = Wall("timber frame with cladding", 25.0, 18.0, "cladding", True, 12.0, 140.0, "insulation")
+    >>> [face_over(boards, 100, high) - boards.face for high in (100, 175, 250, 325)]
+    [0.0, 5.0, 0.0, 5.0]
+    """
+    lean = wall.leaf - 8 if wall.leaf_material == "cladding" else 0.0
+    return wall.face + (high - foot) % BOARD_RISE / BOARD_RISE * lean
+
+
 def weep_hole(
     wall: Wall, low: float, high: float, name: str, *rows: str, carrier: str = "tray", key: str = "weep brick"
 ) -> list[Layer]:

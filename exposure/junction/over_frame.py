@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from exposure.detail.order import hood_clear
-from exposure.junction.build_up import Wall
+from exposure.junction.build_up import Wall, face_over
 from exposure.junction.numbers import Numbers
 from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, rectangle, sheet
 from exposure.junction.window import IN_REVEAL_OUT, TRIM, UNDER_FLANGE, Frame
@@ -12,6 +12,7 @@ SEALED = "sealed to the window too"
 SEAL, LEAST_SEAL = 10.0, 4.0  # mm, depth of the sealant between flashing and frame
 HOOD_OVER, HOOD_LEG = 25.0, 45.0  # mm, its bend over the edge of the cladding, and its leg up that
 HOOD_FALL = 0.3
+HOOD_BEAD = 6.0  # mm, sealant over its top edge
 WITHIN = 5.0  # mm, trim or lining short of the end of the flashing over it
 
 
@@ -118,7 +119,7 @@ def before_cladding(wall: Wall, frame: Frame) -> float:
 def hood(
     numbers: Numbers, wall: Wall, frame: Frame, *, foot: float, drip: float
 ) -> tuple[list[Layer], list[Dimension]]:
-    """The hood ordered over a frame whose flange lies on the cladding, and how far it stands clear of the frame's face.
+    """The hood ordered over a frame whose flange lies on the cladding, its leg along the face of that, and how far it stands clear of the frame's face.
 
     Parameters
     ----------
@@ -131,10 +132,16 @@ def hood(
     if not frame.on_cladding or clear is None:
         return [], []
     out, bend = frame.outer - clear, foot + HOOD_OVER
-    way = [(wall.face, bend + HOOD_LEG), (wall.face, bend), (out, bend - HOOD_FALL * clear), (out, drip)]
-    part = Layer(
-        "hood", "metal", sheet(way, -SHEET), "Hood over the window, on the cladding, open below", ("reveal_face",), "cladding", order=8
-    )  # fmt: skip
-    return [part], [
+    top = bend + HOOD_LEG
+    on = face_over(wall, foot, top)
+    way = [(on, top), (face_over(wall, foot, bend), bend), (out, bend - HOOD_FALL * clear), (out, drip)]
+    plate = sheet(way, -SHEET)
+    bead = ((on, top), plate[-1], (plate[-1][0], top + HOOD_BEAD / 2), (face_over(wall, foot, top + HOOD_BEAD), top + HOOD_BEAD))  # fmt: skip
+    name = "Hood over the window, top edge sealed, open below"
+    parts = [
+        Layer("hood", "metal", plate, name, ("reveal_face",), "cladding", order=8),
+        Layer("hood seal", "sealant", bead, "", ("reveal_face",), "cladding", order=8),
+    ]
+    return parts, [
         Dimension("reveal_face", (out, drip), (frame.outer, drip), clear, "x", "bottom", name="hood")
     ]

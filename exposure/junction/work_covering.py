@@ -304,6 +304,7 @@ def _hood(numbers: Numbers) -> Made:
         flat(left, top, right, top + 45, "metal", CLAD_FACE - 1),
         Face(((left, top, CLAD_FACE), (right, top, CLAD_FACE), (right, top - 0.3 * clear, out), (left, top - 0.3 * clear, out)), "tray"),
         flat(left, foot, right, top - 0.3 * clear, "metal", out),
+        line([(left, top + 45, CLAD_FACE - 2), (right, top + 45, CLAD_FACE - 2)], "sealant"),
         line([(right, foot, out), (X1 + 60, foot, out), (X1 + 60, top + 45, CLAD_FACE - 1), (right, top + 45, CLAD_FACE - 1)], "cut away"),
     ]  # fmt: skip
     spot = (X0 + 20, (top + foot) / 2, out)
