@@ -9,10 +9,11 @@ import shapely
 from shapely import LineString, Polygon
 from shapely import Point as ShapelyPoint
 from test_junction import WALLS, ladder_numbers
+from test_show_palette import luminance
 
 from exposure.draw.junction_canvas import numbered_parts
 from exposure.draw.junction_lanes import ARROW, TICK, TOGETHER
-from exposure.draw.junction_materials import LINES
+from exposure.draw.junction_materials import FILLS, LINES, as_seen, shape
 from exposure.draw.junction_svg import _tall_enough
 from exposure.junction.catalogue import JUNCTIONS, section_of
 from exposure.junction.window import NotDrawnError
@@ -227,3 +228,30 @@ def test_few_leaders_pass_the_tick_or_arrow_of_a_size():
             through += bool(marks) and shapely.MultiLineString(marks).distance(LineString(leader)) < 1
     assert count > 400
     assert through <= count / 18, (through, count)
+
+
+@pytest.mark.parametrize(("width", "tall"), [(DRAWN_WIDE, DRAWN_TALL), (360, 414)])
+@pytest.mark.parametrize("key", ["jamb", "head"])
+def test_a_reveal_board_is_seen_as_a_part_and_its_dot_stands_in_its_middle(key, width, tall):
+    """By eye: 4 units thick and darker than its neighbours; a third of it lies to each side of the dot, which else names frame or lintel."""
+    found = 0
+    for canvas, _, tags in laid((key,), width=width, tall=tall):
+        for (ring, end), layer, part in leaders(canvas, tags):
+            if layer.key != "reveal board":
+                continue
+            found += ring != end
+            left, _, right, _ = part.bounds
+            seen = Polygon(as_seen(list(part.exterior.coords)[:-1], layer.material)).bounds
+            assert min(seen[2] - seen[0], seen[3] - seen[1]) >= 4 - 1e-6
+            assert left + (right - left) / 3 < end[0] < right - (right - left) / 3
+            assert seen[1] < end[1] < seen[3]
+            beside = [luminance(FILLS[one]) for one in ("frame", "barrier", "masonry", "concrete")]
+            assert luminance(FILLS[layer.material]) < min(beside) - 0.1
+    assert found
+
+
+def test_a_thin_board_is_edged_finely():
+    """Its own edge would hide it at 4 units."""
+    points = [(0.0, 0.0), (30.0, 0.0), (30.0, 3.0), (0.0, 3.0)]
+    thin, trim = (shape(points, one, (-9.0, -9.0, 99.0, 99.0)) for one in ("thin board", "trim"))
+    assert ('stroke-width="0.6"' in thin, 'stroke-width="0.6"' in trim) == (True, False)

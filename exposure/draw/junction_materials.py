@@ -24,6 +24,7 @@ FILLS = {
     "concrete": "#E6E6E2",
     "lining": "#F4F4F1",
     "trim": "#E4D8C2",
+    "thin board": "#C9B48F",
     "frame": "#FFFFFF",
     "glass": "#DCE6E6",
     "rod": "#FFFFFF",
@@ -62,7 +63,14 @@ STRAIGHT = (
     "roof",
     "batten",
 )  # whose slopes run on unbent past films that are drawn thick, where none lies on them
-SOLID = ("frame", "glass", "masonry", "concrete", "trim")  # through which a leader would seem to name them
+SOLID = (
+    "frame",
+    "glass",
+    "masonry",
+    "concrete",
+    "trim",
+    "thin board",
+)  # through which a leader would seem to name them
 LINES = (
     "membrane",
     "tape",
@@ -77,7 +85,7 @@ BEHIND = ("insulation", "core", "batten")
 CROSSED = ("timber", "barrier")
 FULL = 0.9  # of its box, that a shape fills to be crossed
 ROUND = 20  # corners of a rod
-LEAST = {"rod": 5.0, "sealant": 3.0}  # picture units, as small as they can be seen
+LEAST = {"rod": 5.0, "sealant": 3.0, "thin board": 4.0}  # picture units, as small as they can be seen
 SMALL = tuple(LEAST)  # a thick edge would fill them
 FINE = ("mesh", "metal behind")  # the same
 MOST_STROKES = 60
@@ -112,7 +120,7 @@ def run_of(ways: Sequence[Sequence[Point]], material: str, thick: float) -> str:
 
 
 def as_seen(points: Sequence[Point], material: str) -> list[Point]:
-    """A bead as wide as it can be seen, a rod as a round one."""
+    """A bead or a thin board as wide as it can be seen, a rod as a round one."""
     (left, right), (top, foot) = ((min(values), max(values)) for values in zip(*points, strict=True))
     x, y, least = (left + right) / 2, (top + foot) / 2, LEAST[material]
     if material == "rod":

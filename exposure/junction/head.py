@@ -398,7 +398,7 @@ def _closer(numbers: Numbers, wall: Wall, frame: Frame, rest: float) -> tuple[tu
     )  # fmt: skip
     board = rectangle(wall.leaf_back, -CHECK, frame.outer, low)
     return outline, [
-        Layer("reveal board", "trim", board, "Reveal board under the barrier", ("reveal_board",), "closer", order=9)
+        Layer("reveal board", "thin board", board, "Reveal board under the barrier", ("reveal_board",), "closer", order=9)
     ]  # fmt: skip
 
 

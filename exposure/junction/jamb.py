@@ -335,7 +335,7 @@ def _masonry(
         parts.append(
             Layer(
                 "reveal board",
-                "trim",
+                "thin board",
                 board,
                 "Reveal board before the barrier, its foot open",
                 (row,),
