@@ -51,7 +51,7 @@ def test_the_step_of_a_sill_support_sends_its_screws_into_blocking_and_seals_the
     mine = Circumstances(window_position="over the cavity")
     steps = detail_schedule(exposure_of(45.0), pressure_of(100.0), mine).steps
     words = next(step.text for step in steps if "support" in step.adds)
-    assert "Fix blocking between the studs and screw a sill support into it" in words
+    assert "Fix blocking between the studs where none is yet and screw a sill support into it" in words
     assert "each screw sealed" in words
 
 

@@ -1553,6 +1553,29 @@ def test_on_open_studs_timber_stands_behind_the_whole_of_every_taped_lap(runs):
         assert any(x0 < edge < x1 for x0, _, x1, _ in studs)
 
 
+def test_blocking_on_open_studs_leaves_the_bays_open_for_insulation(runs):
+    """Single pieces behind edges of tape and ends of straps: of each bay beside the opening much stays open; no level piece ends between two studs."""
+    seen = 0
+    for numbers, _, _ in adding(runs, "blocking"):
+        if numbers.boards:
+            continue
+        blocks = unary_union([flat_of(one) for one in PARTS["blocking"](numbers)[0]])
+        for left, right in ((45, X0 - 45), (X1 + 45, WIDE - 45)):
+            bay = shapely_box(left, 0, right, HIGH)
+            assert 0 < blocks.intersection(bay).area < 0.6 * bay.area, numbers.circumstances
+            ends = [
+                one.bounds
+                for face in PARTS["blocking"](numbers)[0]
+                if bay.covers(one := flat_of(face)) and one.bounds[3] < HIGH
+            ]
+            assert all((x0, x1) == (left, right) for x0, low, x1, high in ends if high - low < 100)
+        edge = shapely_box(X0, Z0 - 61, X1, Z0 - 59)  # of the stretch tape at the lower corners
+        studs = [flat_of(one) for one in ground(numbers) if one.material == "timber" and not one.line]
+        assert unary_union([blocks, *studs]).covers(edge)
+        seen += 1
+    assert seen > 5
+
+
 @pytest.mark.parametrize("level", [1, 2, 3])
 def test_studs_at_an_upright_lap_stand_in_its_frames_where_its_section_has_them(level):
     """On open studs one in the middle of the lap, dashed where the lap is laid, and blocking behind the edge where that is taped."""

@@ -1,8 +1,9 @@
 """What lines and drains an opening, step by step: fall, membrane, tapes, tray, head flashing."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from itertools import pairwise
+from typing import TypeAlias
 
 from exposure.junction.build_up import wall_of
 from exposure.junction.jamb import CLEAR
@@ -56,7 +57,8 @@ ALL_LAPS, UPRIGHT_LAPS = "all laps", "upright laps"  # as the row seam_tape word
 BEHIND_IT = 14.0  # the edge of a second layer below what is seen at the lap of the first
 ON_TAPES = -10.8  # depth of straps over tape and flap
 SILL_EDGE = 6.5  # height of the front edge of what lies on the sill
-STUD, BACKED = 45.0, 50.0  # width of a stud, and blocking past the edge of a tape
+Place: TypeAlias = tuple[float, float, float, float]  # left, lower, right and upper edge
+STUD, SPARE = 45.0, 10.0  # width of a stud, and blocking past the edge of a tape
 LINTEL = 140.0  # height of the timber over an opening in open studs
 STRAP, STRAP_FOOT = 12.0, 70.0  # width of a strap, and height of the lowest
 BESIDE = 31.0  # mm, from the opening to the ends of straps, fixed to its studs beside the flange
@@ -109,26 +111,58 @@ def _fall(numbers: Numbers) -> Made:
 
 
 def _blocking(numbers: Numbers) -> Made:
-    """Solid blocking on open studs, from stud to stud beside the opening, under its sill and at its taped laps and slits, behind the edges of the tape to come."""
+    """Solid blocking on open studs behind the edges of the tape to come, and behind the ends of straps; the bays stay open between the pieces."""
     if numbers.boards:
         return [], []
-    beside_it = _beside(numbers) if numbers.circumstances.window_position == "at the sheathing" else TAPE
-    low, high = Z0 - TAPE - BACKED, min(Z1 + max(beside_it, TAPE) + BACKED, HIGH)
-    level = [z for face in _lap_tape(numbers)[0] if face.points[0][0] == 0 for _, z, _ in face.points]
-    level += [z for _, foot, _, head in slit_tapes(numbers) for z in (foot - BACKED, head + BACKED)]
-    low, high = max(min([low, *level]), 0.0), min(max([high, *level]), HIGH)
-    under = 0.0 if _lap_tape(numbers)[0] else low  # of the bay where a taped lap stands upright
-    bays = [(STUD, X0 - STUD, low, high), (X1 + STUD, WIDE - STUD, under, high)]
-    between = ((X0, MIDDLE - 22), (MIDDLE + 23, X1))
-    bays += [(left, right, low, Z0 - STUD) for left, right in between]
-    if high > Z1 + LINTEL:
-        bays += [(left, right, Z1 + LINTEL, high) for left, right in between]
-    faces = []
-    for left, right, foot, top in bays:
-        pieces = max(round((top - foot) / 140), 1)
-        edges = [foot + (top - foot) * n / pieces for n in range(pieces + 1)]
-        faces += [flat(left, a, right, b, "timber") for a, b in pairwise(edges)]
-    return faces, [Size("", (X0 - 130, Z0 - 190, 0), ((X0 - 130, Z0 - 60, 0),), "blocking")]
+    bays = [(STUD, X0 - STUD, 0.0, HIGH), (X1 + STUD, WIDE - STUD, 0.0, HIGH)]
+    for left, right in ((X0, MIDDLE - 22), (MIDDLE + 23, X1)):
+        bays += [(left, right, 0.0, Z0 - STUD), (left, right, Z1 + LINTEL, HIGH)]
+    level, upright = _to_be_backed(numbers)
+    pieces = [(a, c, b, d) for a, b, c, d, _ in _within(bays, upright)]
+    from_stud_to_stud = [(bay[0], c, bay[1], d) for _, _, c, d, bay in _within(bays, level)]
+    faces = [flat(*piece, "timber") for piece in (*_joined(from_stud_to_stud), *pieces)]
+    return faces, [Size("", (X0 - 130, Z0 - 190, 0), ((X0 - 130, Z0 - TAPE, 0),), "blocking")]
+
+
+def _within(bays: list[Place], places: list[Place]) -> Iterator[tuple[float, float, float, float, Place]]:
+    """What of each place lies in each bay (left, right, foot, top), and the bay; bays go by their sides first."""
+    for left, low, right, high in places:
+        for bay in bays:
+            a, b, c, d = max(left, bay[0]), min(right, bay[1]), max(low, bay[2]), min(high, bay[3])
+            if b > a and d > c:
+                yield a, b, c, d, bay
+
+
+def _to_be_backed(numbers: Numbers) -> tuple[list[Place], list[Place]]:
+    """Where blocking belongs, level and upright: behind the edges of the opening's tape, all of a taped lap, the taped ends of slits and the ends of straps."""
+    out = max(_beside(numbers) if numbers.circumstances.window_position == "at the sheathing" else TAPE, TAPE)
+    left, right, low, high, half = X0 - out, X1 + out, Z0 - TAPE, Z1 + out, STUD / 2
+    level = [(left, z - half, right, z + half) for z in (low, high)]
+    upright = [(x - half, low, x + half, high) for x in (left, right)]
+    for face in _lap_tape(numbers)[0]:
+        if not face.line:
+            (a, foot, _), _, (b, head, _), _ = face.points
+            (level if b - a == WIDE else upright).append((a, foot, b, head))
+    level += [(a, foot - SPARE, b, head + SPARE) for a, foot, b, head in slit_tapes(numbers)]
+    if numbers.has("film_straps"):
+        level += [
+            (x - half, z + STRAP / 2 - half, x + half, z + STRAP / 2 + half)
+            for z in _strap_heights(numbers)
+            for piece in _strap_pieces(numbers, z)
+            for x in piece
+        ]
+    return level, upright
+
+
+def _joined(pieces: list[Place]) -> list[Place]:
+    """Level pieces of one bay, those that meet as one."""
+    found: list[Place] = []
+    for left, low, right, high in sorted(pieces, key=lambda one: (one[0], one[1])):
+        if found and found[-1][0] == left and found[-1][3] >= low:
+            _, low, _, below = found.pop()
+            high = max(high, below)
+        found.append((left, low, right, high))
+    return found
 
 
 def _on_fall(numbers: Numbers, material: str, left: float = X0, right: float = X1, deep: float = 1.0) -> Face:
