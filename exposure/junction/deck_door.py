@@ -233,8 +233,7 @@ def _deck_at_leaf(numbers: Numbers, wall: Wall) -> Section:
             sill,
             frame=frame,
             reach=face + OFF_LEAF,
-            edge=edge,
-            foot=end,
+            leg=(edge, end),
             skin=wall.skin,
             leaf=wall.leaf_back,
         )

@@ -23,8 +23,7 @@ def step_bracket(
     *,
     frame: float,
     reach: float,
-    edge: float,
-    foot: float,
+    leg: Point,
     skin: float,
     leaf: float | None = None,
 ) -> list[Layer]:
@@ -36,8 +35,8 @@ def step_bracket(
         Outer face of the threshold, under which it passes.
     reach
         Where its arm ends.
-    edge, foot
-        Outer face of the tray's leg, and its lower end.
+    leg
+        Lower end of the tray's leg, at its outer face.
     skin
         Face of the membrane that it is screwed on.
     leaf
@@ -45,6 +44,7 @@ def step_bracket(
     """
     if not numbers.has("step_bracket"):
         return []
+    edge, foot = leg
     before, low, rise = edge - ARM, foot - FOOT, PACKER - UNDER_FRAME
     near = min(frame - UNDER_FRAME, edge)
     top = ((reach, under_metal(cover, reach)), (near, under_metal(cover, near)), (near, rise), (edge, rise))

@@ -130,7 +130,7 @@ def threshold(numbers: Numbers, *, upstairs: bool = False) -> Section:
     for cover in [one for one in parts if one.key == "cover"]:
         reach = wall.leaf_back + OFF_LEAF
         if bracket := step_bracket(
-            numbers, cover, frame=frame.outer, reach=reach, edge=edge, foot=foot, skin=wall.skin
+            numbers, cover, frame=frame.outer, reach=reach, leg=(edge, foot), skin=wall.skin
         ):
             fixed = replace(cover, name=cover.name.replace("on the frame", "fixed to the frame"))
             parts = [*(fixed if one is cover else one for one in parts), *bracket]
