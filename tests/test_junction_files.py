@@ -29,6 +29,7 @@ from exposure.draw.junction_marks import ruled_mark
 from exposure.draw.junction_materials import shape
 from exposure.draw.junction_room import Piece, room_for
 from exposure.draw.junction_spread import SEEN
+from exposure.draw.junction_room import Piece, Room, room_for
 from exposure.draw.junction_svg import DrawnFor, _tall_enough, junction_layout, junction_picture
 from exposure.export.drawing_files import write_drawings
 from exposure.export.junction_dxf import MARK, Sheet, cad_layer, junction_dxf
@@ -909,6 +910,16 @@ def test_a_ring_goes_to_the_nearer_air_unless_a_number_stands_there():
         (tag,) = place_tags([Asked("1", True, [(70.0, 50.0)])], ruled, edges=edges, room=room)
         assert (tag.leader[0][0] < 60) is left
         assert dist(*tag.leader) < 30
+
+
+@pytest.mark.parametrize(("foot", "middle"), [(100.0, (105.0, 60.0)), (140.0, (50.0, 150.0))])
+def test_a_ring_stands_deep_under_a_drawing_only_where_no_other_place_is_about_as_near(foot, middle):
+    """By hand: 40 units of leader to the lower place, 58 to that beside; 20 lower than a row under the drawing cost 40 more."""
+    outlines = np.array([(0.0, foot, 10.0, foot, 1.0)])
+    room = Room({}, np.array([(50.0, 150, 0), (105, 60, 0)]), outlines, ["part"])
+    asked = [Asked("1", True, [(50.0, 100.0)], key="part")]
+    (tag,) = place_tags(asked, [], edges=(0.0, 0.0, 300.0, 200.0), room=room)
+    assert box(*tag.box).centroid.coords[0] == pytest.approx(middle)
 
 
 @OF_SIX

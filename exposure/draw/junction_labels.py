@@ -29,6 +29,7 @@ LONG, TOO_LONG = (
     0.32,
     0.4,
 )  # of the width, length of a leader from which on a few other orders are tried, and all
+LOW = 2.0  # what each unit costs that a ring stands lower than just under the drawing
 TOO_FAR = 2.0  # what each unit of a long leader beyond that costs more
 FAR = 0.25  # of the width, cost of a leader from which on others make way for it
 TRIES, ENOUGH, PASSES = 32, 7, 3  # orders tried until all have a place; with long leaders a few; moves nearer
@@ -272,6 +273,8 @@ class Plain:
         self._field, self._room = field, room
         self._misread = field.misread(room)
         self._longest = LONG * (field.right - field.left)
+        drawn = room.outlines[: len(room.owners), 1].max(initial=-inf)
+        self._foot = max([float(drawn), *(box[3] for box in field.numbers)])
 
     def costs(self, tags: Sequence[Tag]) -> tuple[np.ndarray, np.ndarray]:
         """What each ring costs, and what of it might be spared elsewhere; nothing for words."""
@@ -280,9 +283,13 @@ class Plain:
         keys = [self._asked[tag.words].key if tag.ring else "" for tag in tags]
         faults = self._misread.cost(leaders, keys)
         ends = leaders[:, 2:]
-        faults += beside_dots(leaders, leaders) + close(ends, ends)
+        faults += beside_dots(leaders, leaders) + close(ends, ends) + self._low(leaders)
         faults += TOO_FAR * np.clip([_reach(tag) - self._longest for tag in tags], 0, None)
         return rings * (costs_of(leaders, self._room.outlines) + faults), rings * faults
+
+    def _low(self, leaders: np.ndarray) -> np.ndarray:
+        """What it costs that rings stand below the first row under the drawing, which makes it higher on its sheet."""
+        return np.asarray(LOW * np.clip(leaders[:, 1] - self._foot - 2 * RING, 0, None))
 
     def moved(self, tag: Tag, rest: Sequence[Tag], most: float, passed: Sequence[Tag] = ()) -> Tag | None:
         """The same ring where it costs less than ``most``, clear of the ``rest``; of those ``passed`` only the dots count."""
@@ -295,6 +302,7 @@ class Plain:
             longest=max(self._longest, _reach(tag)),
             more=lambda leaders: (
                 self._misread.cost(leaders, [asked.key])
+                + self._low(leaders)
                 + close(leaders[:, 2:], ends)
                 + beside_dots(leaders, by)
             ),
@@ -334,6 +342,7 @@ def _plainer(tags: list[Tag], rings: Sequence[Asked], field: Field, room: Room) 
         return tags
     plain = Plain(rings, field, room)
     costs, faults = plain.costs(tags)
+    foot = max(box[3] for box in (*(tag.box for tag in tags), *field.numbers))
     for _ in range(PASSES):
         moved = False
         for words in [tags[place].words for place in np.argsort(-faults) if faults[place] > SLIGHT]:
@@ -344,7 +353,7 @@ def _plainer(tags: list[Tag], rings: Sequence[Asked], field: Field, room: Room) 
             found = plain.moved(tag, rest, most)
             ways = [[*rest, found]] if found else plain.ways(tag, rest, most) if faults[place] > GRAVE else []
             for other in ways:
-                if other:
+                if other and all(one.box[3] <= foot for one in other):  # or the drawing would be higher
                     after = plain.costs(other)
                     if after[0].sum() < costs.sum() - SLIGHT:
                         tags, (costs, faults), moved = other, after, True
