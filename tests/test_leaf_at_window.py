@@ -785,6 +785,27 @@ def test_the_foundation_of_a_leaf_lies_lower_at_a_door(wall, tray):
     assert depth > 225 + 20 or not told
 
 
+@pytest.mark.parametrize("wall", ["masonry veneer", "cavity masonry"])
+@pytest.mark.parametrize("level", [1, 4])
+def test_the_clear_cavity_is_sized_at_a_door_that_snow_lifts(wall, level):
+    """As at the base: from the top of the leaf's course down to what closes the cavity; other doors show none of that course."""
+    junction = next(one for one in JUNCTIONS if one.key == "threshold")
+    own = {"gnd": 500, "paved": 500, "snow_open": 500, "snow_roof": 500}
+    sections = []
+    for more in (own, {}):
+        numbers = ladder_numbers(level, wall, **more)
+        left = {key: value for key, value in numbers.values.items() if key != "door_level"}
+        sections.append(section_of(junction, replace(numbers, values=left)))
+    door, plain = sections
+    [size] = [one for one in door.dimensions if one.key == "cav_base"]
+    (_, _, _, high), (_, _, _, foot) = (
+        Polygon(door.layer(key).outline).bounds for key in ("leaf dpc", "footing")
+    )
+    assert (size.start[1], size.end[1]) == pytest.approx((foot, high))
+    assert size.value == size.drawn == pytest.approx(225)
+    assert not any(one.key == "cav_base" for one in plain.dimensions)
+
+
 @pytest.mark.parametrize("key", ["sill", "threshold"])
 @pytest.mark.parametrize("cavity", [30, 50, 100])
 def test_the_gap_between_sill_and_metal_cover_has_mesh(key, cavity):

@@ -6,7 +6,7 @@ from math import ceil
 from exposure.junction.base import UNDER, base_at_soil, floor_size, ground_before, snow_level, snow_size
 from exposure.junction.build_up import Wall, cladding
 from exposure.junction.numbers import Numbers
-from exposure.junction.scene import Layer, Section, moved, rectangle, taken_down
+from exposure.junction.scene import Dimension, Layer, Section, moved, rectangle, taken_down
 
 UNDER_A_LEAF = (
     "ground",
@@ -48,6 +48,7 @@ def on_snow_base(door: Section, numbers: Numbers, wall: Wall) -> Section:
     ground = max(y for one in under if one.key == "ground" for _, y in one.outline)
     sizes = [replace(one, start=(one.start[0], one.start[1] + ground), end=(one.end[0], one.end[1] + ground))
              for one in snow_size(numbers, (wall.face, 0), "left")]  # fmt: skip
+    sizes += [_clear_below(numbers, wall, one) for one in under if one.key == "leaf dpc"]
     floor = max(y for _, y in mine["floor"].outline) - ground
     sizes.append(floor_size((door.box[2] - 20, ground), floor))
     lifted = f"So that snow stays below it this floor lies {floor:.0f} mm above the ground; the highest such floor holds for the house."
@@ -55,6 +56,12 @@ def on_snow_base(door: Section, numbers: Numbers, wall: Wall) -> Section:
         door, box=(left, bottom, door.box[2], door.box[3]), layers=(*under, *over, *stand), dimensions=(*door.dimensions, *sizes),
         outdoors=((left + 5, door.box[3] - 5), *door.outdoors[1:]), warnings=(*door.warnings, lifted), asked_floor=max(door.asked_floor, floor),
     )  # fmt: skip
+
+
+def _clear_below(numbers: Numbers, wall: Wall, course: Layer) -> Dimension:
+    """How deep the cavity stays clear below the ``course`` of the leaf."""
+    deep, high = numbers.length("cav_base"), _top(course)
+    return Dimension("cav_base", (wall.leaf_back, high - deep), (wall.leaf_back, high), deep, "y", "left")
 
 
 def _whole(ground: float, floor: Layer) -> float:
