@@ -769,15 +769,17 @@ def test_the_foundation_of_a_leaf_lies_lower_at_a_door(wall, tray):
     bare = numbers_without("snow_open", numbers)
     base, door = layers_of("base-soil", bare), layers_of("threshold", numbers_without("door_level", bare))
     footing = base["footing"]
-    assert footing.name == "Foundation, lower at a door"
-    assert "cav_base" in footing.rows  # says how deep
+    assert footing.name == "Foundation, at a door 225 mm below its course"
+    assert "cav_base" in footing.rows
+    deeper = replace(bare, values={**bare.values, "cav_base": 240.0})
+    assert "240 mm below" in layers_of("base-soil", deeper)["footing"].name
     below = reach(base["floor"], 1)[1] - reach(footing, 1)[1]  # both from the face of the floor
     at_door = reach(door["floor"], 1)[1] - reach(door["sill damp course"], 1)[0] + 225
     assert at_door > below + 20
     bare_of_doors = layers_of("base-soil", numbers_without("door_sill", bare))
     assert bare_of_doors["footing"].name == "Foundation"
     snow = replace(bare, values={**bare.values, "snow_open": 400.0})
-    told = "lower at a door" in layers_of("base-soil", snow)["footing"].name
+    told = "at a door" in layers_of("base-soil", snow)["footing"].name
     door = section_of(junction("threshold"), numbers_without("door_level", snow))
     ground = Polygon(door.layer("snow level").outline).bounds[1] - 400
     depth = door.asked_floor - (reach(door.layer("footing"), 1)[1] - ground)  # under the face of the floor

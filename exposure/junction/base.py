@@ -314,6 +314,12 @@ def _tray_across(
     ]  # fmt: skip
 
 
+def _foundation(numbers: Numbers, *, at_door: bool) -> str:
+    """What the foundation under a leaf is called, and how low it lies ``at_door``."""
+    deep = numbers.length("cav_base", 0.0)
+    return "Foundation" + (f", at a door {deep:g} mm below its course" if at_door and deep else "")
+
+
 def _masonry(numbers: Numbers, wall: Wall) -> Section:
     tray = wall.film and numbers.has("base_tray")
     deep = BELOW_TRAY if tray else numbers.length("cav_base")
@@ -333,7 +339,7 @@ def _masonry(numbers: Numbers, wall: Wall) -> Section:
     back = wall.skin + FILM if wall.film else 0.0
     parts: list[Layer] = [
         ground_before("soil", "Soil, falling away from the wall", "", left, bottom, wall.face),
-        Layer("footing", "concrete", rectangle(wall.face, bottom, wall.core_back, shelf), "Foundation" + ", lower at a door" * at_door,
+        Layer("footing", "concrete", rectangle(wall.face, bottom, wall.core_back, shelf), _foundation(numbers, at_door=at_door),
               ("cav_base",) if at_door or not tray else (), order=1),
         *(_tray_across(numbers, wall, shelf, level, (level + EDGE + upstand, top)) if tray else _course_of_leaf(wall, shelf, level, top, numbers.length("snow_open", 0.0))),
         Layer(
