@@ -65,6 +65,7 @@ SILL_FALL = 0.10  # of the outer sill, which no line of the schedule sets
 NOSE = 25.0  # mm, its lip before light cladding
 SILL_UP = 10.0  # mm, its upper edge over the foot of the frame
 FIN = 25.0  # mm, flange below the frame
+BATTEN_BELOW = 20.0  # mm, top of a batten under a sill below that of the cladding on it
 COVER_FALL = 0.05  # of a cover over the cavity; no line sets it
 CLEAR_OF_SILL = 10.0  # mm, its lip over the sill; no line sets it
 COVER_BACK, COVER_LIP = 10.0, 5.0  # mm, turned up at the frame and down at its front
@@ -368,7 +369,7 @@ def outside_of_sill(
         lip += free - top
         return [
             cladding(wall, bottom, top, carrier="battens" if wall.cavity else "membrane"),
-            *([battens(wall, bottom, top - 20)] if wall.cavity else []),
+            *([battens(wall, bottom, top - BATTEN_BELOW)] if wall.cavity else []),
             Layer(
                 "outer sill", "metal", sheet([start, (nose, drop), (nose, drop - lip), (nose - 4, drop - lip - 4)], SHEET),
                 "Outer sill; no line sizes it", (), "frame", order=3,

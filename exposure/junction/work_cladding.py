@@ -10,6 +10,7 @@ from exposure.detail.beside import beside
 from exposure.junction.jamb import CLEAR
 from exposure.junction.leaf import BARRIER
 from exposure.junction.numbers import Numbers
+from exposure.junction.sill import BATTEN_BELOW
 from exposure.junction.window import BOX
 from exposure.junction.work_faces import (
     BARRIER_FOOT,
@@ -19,7 +20,6 @@ from exposure.junction.work_faces import (
     WIDE,
     X0,
     X1,
-    Z0,
     Z1,
     Face,
     Made,
@@ -43,7 +43,7 @@ ACROSS, STRIPE = 45.0, 52.0  # mm, width of an upright barrier, and from cross t
 OUT_OF_JOINT, LIP_DOWN = CLAD_FACE - 3, 20.0
 CLOSER = 24.0  # mm, foot of a batten over the plate of a head flashing, clear of the closer on that
 GAP_SEEN = 11.0  # mm, the gap of the cladding over flashing and trays, drawn wide enough to be seen
-OVER_TRAY = 20.0  # mm, foot of the short batten under a sill over the barrier's tray
+SHORTEST = 20.0  # mm, of a batten between a barrier and an opening
 
 
 def _battens(numbers: Numbers) -> Made:
@@ -55,17 +55,22 @@ def _battens(numbers: Numbers) -> Made:
         (0, 0, HIGH),
         (WIDE - 45, 0, HIGH),
         *((x, low, high) for x in AT_EDGES for low, high in ((0, under), (under + BARRIER, end), (over + BARRIER, HIGH))),
-        *((MIDDLE - 22, low, high) for low, high in ((0, under), (under + BARRIER + OVER_TRAY, Z0 - 40), (over + BARRIER, HIGH)) if high - low > OVER_TRAY),
+        *((MIDDLE - 22, low, high) for low, high in ((0, under), (under + BARRIER, _under_sill(numbers)), (over + BARRIER, HIGH)) if high - low > SHORTEST),
         *(() if late else _over_closer(numbers)),
     ]  # fmt: skip
     return [flat(x, low, x + 45, high, "timber", -20) for x, low, high in places], []
+
+
+def _under_sill(numbers: Numbers) -> float:
+    """Top of the batten under the middle of a window, as in the section of its sill."""
+    return clad_under_sill(numbers) - BATTEN_BELOW
 
 
 def _battens_at_head(numbers: Numbers) -> Made:
     """Those beside the opening on up to the barrier over it, from above the stop-ends of its head flashing, which stand before them, and the one over its middle."""
     _, over = _level_barriers(numbers)
     low = plate_at(-20.0) + numbers.length("head_stop", 30) + 8
-    places = [*((x, low, over) for x in AT_EDGES if over - low > OVER_TRAY), *_over_closer(numbers)]
+    places = [*((x, low, over) for x in AT_EDGES if over - low > SHORTEST), *_over_closer(numbers)]
     return [flat(x, foot, x + 45, high, "timber", -20) for x, foot, high in places], []
 
 
@@ -73,7 +78,7 @@ def _over_closer(numbers: Numbers) -> list[tuple[float, float, float]]:
     """The batten over the middle of an opening, from above the closer on its head flashing up to the barrier."""
     _, over = _level_barriers(numbers)
     low = plate_at(-20.0) + CLOSER
-    return [(MIDDLE - 22, low, over)] if over - low > OVER_TRAY else []
+    return [(MIDDLE - 22, low, over)] if over - low > SHORTEST else []
 
 
 def _level_barriers(numbers: Numbers) -> tuple[float, float]:
