@@ -2245,6 +2245,35 @@ def test_the_leaf_to_come_is_marked_over_both_sides_of_the_frames_face(runs):
     assert seen > 5
 
 
+def test_a_leaf_laps_the_head_of_a_frame_behind_it_and_its_sill_goes_past_the_opening_as_in_the_sections(
+    runs,
+):
+    """15 and 50 as drawn there, from the frame's top and from the edges of the opening in the leaf; the step says which course laps the other."""
+    top, seen = Z1 - 10, []  # of the frame, 10 clear of the opening all round
+    for numbers, _, frame in adding(runs, "mark"):
+        [to_come] = [face for face in frame.added if face.material == "hidden edge"]
+        assert top - max(z for _, z, _ in to_come.points) == 15
+        for part in ("leaf", "leaf to the lintel"):
+            faces = PARTS[part](numbers)[0]
+            [foot] = [
+                flat_of(one).bounds[1]
+                for one in faces
+                if one.material == "stone" and len({d for *_, d in one.points}) == 1
+            ]
+            assert top - foot == 15
+        seen.append("mark")
+    for numbers, steps, frame in adding(runs, "sill"):
+        reveals = X0 + leaf_lap(numbers), X1 - leaf_lap(numbers)
+        sides = [x for face in PARTS["sill"](numbers)[0] if face.material == "stone" for x, *_ in face.points]
+        assert (reveals[0] - min(sides), max(sides) - reveals[1]) == (50, 50)
+        if "at its back, a piece" in frame.words and "set the sill on the leaf alone" in frame.words:
+            told = "behind the jambs' courses" in frame.words, "jambs' courses come down" in frame.words
+            before = any("jamb course" in step.adds for step in steps[: frame.number - 1])
+            assert told == (before, not before)
+            seen.append(before)
+    assert {"mark", True, False} <= set(seen)
+
+
 def deepest(faces):
     return max(d for face in faces for *_, d in face.points)
 

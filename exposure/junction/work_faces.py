@@ -9,7 +9,7 @@ from typing import TypeAlias
 
 from exposure.detail.order import window_sequence
 from exposure.junction.build_up import BEHIND
-from exposure.junction.head import LEAF_LINTEL
+from exposure.junction.head import CHECK, LEAF_LINTEL
 from exposure.junction.jamb import CLEAR
 from exposure.junction.numbers import Numbers
 from exposure.junction.window import BOX
@@ -18,7 +18,7 @@ Spot: TypeAlias = tuple[float, float, float]
 WIDE, HIGH, DEPTH = 1000.0, 1040.0, 150.0
 X0, X1, Z0, Z1 = 270.0, 750.0, 300.0, 720.0
 MIDDLE = (X0 + X1) / 2
-LINTEL_FOOT, LINTEL_TOP = Z1 - CLEAR - 5, Z1 + LEAF_LINTEL  # of the outer leaf, that the tray is bedded on
+LINTEL_TOP = Z1 + LEAF_LINTEL  # of the outer leaf, that the tray is bedded on
 FRAME_FOOT = Z0 + 20  # lower edge of the frame, on packers over the tray
 LEAN = (0.34, 0.3)  # how far depth moves to the right and up in the picture
 FLANGE_SET = -22.0  # mm, outer face of a frame whose flange lies on the face of the wall
@@ -118,6 +118,11 @@ def behind_leaf(numbers: Numbers) -> bool:
     if mine.window_position == "over the cavity" and mine.wall_type == "masonry veneer":
         return mine.frame == BOX
     return window_sequence(mine, boards=numbers.boards) == "masonry cavity"
+
+
+def lintel_foot(numbers: Numbers) -> float:
+    """Lower edge of the lintel of the outer leaf: before a frame behind that as far as in its section, else just over the frame's top."""
+    return Z1 - CLEAR - (CHECK if behind_leaf(numbers) else 5)
 
 
 def window_face(numbers: Numbers) -> float:

@@ -6,6 +6,7 @@ from exposure.detail.beside import beside
 from exposure.junction.jamb import CLEAR, LAP
 from exposure.junction.leaf import WEEP
 from exposure.junction.numbers import Numbers
+from exposure.junction.opening import STONE_PAST
 from exposure.junction.window import DEPTH
 from exposure.junction.work_faces import (
     BARRIER_FOOT,
@@ -14,7 +15,6 @@ from exposure.junction.work_faces import (
     HIGH,
     LEAF_FACE,
     LEAN,
-    LINTEL_FOOT,
     LINTEL_TOP,
     MIDDLE,
     WIDE,
@@ -29,6 +29,7 @@ from exposure.junction.work_faces import (
     core_face,
     flat,
     line,
+    lintel_foot,
     measured,
     window_face,
 )
@@ -58,7 +59,7 @@ def tray_ends(numbers: Numbers) -> tuple[float, float]:
 def _bricks(top: float, numbers: Numbers) -> list[Face]:
     """The outer leaf round the opening up to ``top``; it laps a frame that stands behind it."""
     lap, d = leaf_lap(numbers), LEAF_FACE
-    left, right, head = X0 + lap, X1 - lap, LINTEL_FOOT
+    left, right, head = X0 + lap, X1 - lap, lintel_foot(numbers)
     faces = [flat(0, 0, WIDE, Z0, "masonry", d), flat(0, Z0, left, min(top, head), "masonry", d), flat(right, Z0, WIDE, min(top, head), "masonry", d)]  # fmt: skip
     if top > head:
         faces.append(flat(0, head, WIDE, top, "masonry", d))
@@ -89,8 +90,8 @@ def _weep_holes(numbers: Numbers) -> Made:
     ], [Size("", (X1 + 130, Z1 - 90, d), ((X1 - 90, low + 40, d - 1),), WEEPS)]
 
 
-def _lintel() -> Made:
-    lintel = flat(X0 - 100, LINTEL_FOOT, X1 + 100, LINTEL_TOP, "stone", LEAF_FACE - 1)
+def _lintel(numbers: Numbers) -> Made:
+    lintel = flat(X0 - 100, lintel_foot(numbers), X1 + 100, LINTEL_TOP, "stone", LEAF_FACE - 1)
     return [lintel], [
         Size("", (MIDDLE + 90, Z1 - 130, LEAF_FACE), ((MIDDLE + 40, Z1 + 20, LEAF_FACE),), "lintel")
     ]
@@ -98,7 +99,7 @@ def _lintel() -> Made:
 
 def _leaf(numbers: Numbers) -> Made:
     """The leaf from end to end, the edge of the tray in it between the lintel and the weep holes."""
-    lintel, names = _lintel()
+    lintel, names = _lintel(numbers)
     left, right = tray_ends(numbers)
     edge = flat(
         left, LINTEL_TOP - 2, right, LINTEL_TOP + 7, "metal", LEAF_FACE - numbers.length("tray_out", 5)
@@ -126,7 +127,7 @@ def _insulation_over_tray(numbers: Numbers) -> list[Face]:
 
 def _leaf_to_head(numbers: Numbers) -> Made:
     """The leaf up both jambs, open over the opening, and the damp-proof course that ends with it in each, dashed where it hides it."""
-    wide, top, d = numbers.length("dpc_jamb"), LINTEL_FOOT, CAVITY_SET - 3
+    wide, top, d = numbers.length("dpc_jamb"), lintel_foot(numbers), CAVITY_SET - 3
     left, right = X0 + leaf_lap(numbers), X1 - leaf_lap(numbers)
     faces = _bricks(top, numbers)
     for reveal, end, far in ((left, 0.0, left - wide), (right, WIDE, right + wide)):
@@ -141,7 +142,7 @@ def _leaf_to_head(numbers: Numbers) -> Made:
 
 def _leaf_to_lintel(numbers: Numbers) -> Made:
     """The leaf up both jambs and the lintel on it, before the tray is bedded on that."""
-    lintel, names = _lintel()
+    lintel, names = _lintel(numbers)
     return [*_bricks(LINTEL_TOP, numbers), *lintel], names
 
 
@@ -166,7 +167,7 @@ def _mark(numbers: Numbers) -> Made:
     """The room that the frame takes before the wall: its foot, its back before an inner leaf, its outer face at the back of the leaf to come, which laps it."""
     front, back, lap = CAVITY_SET, CAVITY_SET + DEPTH, CLEAR + LAP
     left, right, low, top = X0 + CLEAR, X1 - CLEAR, FRAME_FOOT, Z1 - CLEAR
-    a, b, under, over = X0 + lap, X1 - lap, Z0 - 90, Z1 - 15
+    a, b, under, over = X0 + lap, X1 - lap, Z0 - 90, lintel_foot(numbers)
     foot = [
         (left, low, front),
         (right, low, front),
@@ -222,7 +223,7 @@ def _sill(numbers: Numbers) -> Made:
         Z0 + 6,
         Z0 - 6,
     )  # the top falls through the height of the leaf's edge in its face
-    a, b, start, end = X0 - 40, X1 + 40, left - past, right + past
+    a, b, start, end = left - STONE_PAST, right + STONE_PAST, left - past, right + past
     faces = [
         flat(start, low, end, top, "course", back - 1),
         Face(((start, bed, d), (end, bed, d), (end, bed, back), (start, bed, back)), "course"),
