@@ -70,7 +70,7 @@ def test_a_frame_of_the_order_of_work_shows_the_blocking_behind_every_bracket(wa
             )
             for piece in pieces
         )
-    assert [one.name for one in names] == ["blocking behind"]
+    assert [one.name for one in names] == ["blocking behind", "support"]
 
 
 @pytest.mark.parametrize(("wall", "row"), [(CLAD[0], "cav_depth"), (CLAD[1], "cav_render")])
