@@ -298,9 +298,13 @@ def meetings(some: np.ndarray, others: np.ndarray) -> np.ndarray:
     >>> meetings(np.array([(0.0, 5, 20, 5)]), np.array([(10.0, 0, 10, 9), (30, 0, 30, 9)])).tolist()
     [[True, False]]
     """
-    ax, ay, bx, by = (one[:, None] for one in some.T)
-    cx, cy, dx, dy = others.T
-    ux, uy, vx, vy = bx - ax, by - ay, dx - cx, dy - cy
-    a, c = ux * ay - uy * ax, vx * cy - vy * cx
-    apart = (ux * cy - uy * cx - a) * (ux * dy - uy * dx - a) < 0
-    return apart & ((vx * ay - vy * ax - c) * (vx * by - vy * bx - c) < 0)
+    return np.asarray(_parts(some, others) & _parts(others, some).T)
+
+
+def _parts(lines: np.ndarray, others: np.ndarray) -> np.ndarray:
+    """Which lines, drawn on without end, part the ends of which of ``others``, a row for each line."""
+    ax, ay, bx, by = lines.T
+    x, y = others.reshape(-1, 2).T
+    ux, uy = bx - ax, by - ay
+    sides = np.stack([ux, uy, uy * ax - ux * ay], axis=1) @ np.stack([y, -x, np.ones(len(x))])
+    return np.asarray(sides[:, ::2] * sides[:, 1::2] < 0)
