@@ -13,7 +13,7 @@ Leader = tuple[Point, Point]
 
 AT_ONCE, MOST = 192, 768  # places looked at together, nearest first: at the start, and at most
 GROWS = 1.5  # by which they are more at each further look
-SHELLS = (64.0, 128.0)  # as far as places are put in order at first: most leaders are short
+SHELLS = (32.0, 64.0, 128.0)  # as far as places are put in order at first: most leaders are short
 OUTLINE = 5.0  # what a leader costs for each outline of a part it crosses, as if so much longer
 LEAST = 4.0  # of a leader, or the ring hides its end
 BESIDE = 50.0  # what a leader costs whose dot touches the dot of another, or that passes one
