@@ -6,7 +6,6 @@ from math import cos, hypot, pi, sin
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from exposure.draw.drawing import Point
 from exposure.draw.junction_materials import FILLS, LINES, SMALL
@@ -18,7 +17,7 @@ BESIDE_WATER = 6.0  # picture units from the way of a drop, nearer to which a do
 ON_EDGE = 1.3  # from a line drawn over the part: a dot is as wide
 TWINS = 4.0  # from a black line that is not the part's, nearer to which it cannot well be told which of two is named
 ROW = 9.0  # from a row of fixings, nearer to which a dot is one more of them
-AROUND = 10.0  # of a dot, in which there is less of a part at its end than at its middle
+AROUND = 9.5  # of a dot, in which there is less of a part at its end than at its middle
 WET, HIDDEN, TWIN, AT_END = 60.0, 90.0, 30.0, 40.0  # how bad each is
 OFF_MIDDLE = 0.3  # of a rod or bead, as far as a dot may stand off its middle
 NEIGHBOUR = 14.0  # picture units from the middle of one to that of another beside it
@@ -50,6 +49,9 @@ class Dots:
     ) -> None:
         self.layers = [layer for layer, _ in pieces]
         self.shapes = shapely.make_valid(polygons([points for _, points in pieces]))
+        self._rings: dict[str, list[Sequence[Point]]] = {}
+        for layer, ring in pieces:
+            self._rings.setdefault(layer.key, []).append(ring)
         self.water = shapely.MultiLineString([way for way in water if len(way) > 1])
 
     @cached_property
@@ -63,7 +65,7 @@ class Dots:
         if not places:
             return {key: [] for key in spots}
         points = shapely.points(places)
-        worse = self._wet(points) + self._covered(keys, points) + self._at_end(spots, points)
+        worse = self._wet(points) + self._covered(keys, points) + self._at_end(spots)
         worse += self._in_a_row(keys, points)
         found: dict[str, list[Point]] = {}
         start = 0
@@ -115,25 +117,40 @@ class Dots:
         worse = HIDDEN * np.clip(1 - shapely.distance(points, self._rows) / ROW, 0, None)
         return np.where([key in own for key in keys], 0.0, worse)
 
-    def _at_end(self, spots: Mapping[str, Sequence[Point]], points: np.ndarray) -> np.ndarray:
+    def _at_end(self, spots: Mapping[str, Sequence[Point]]) -> np.ndarray:
         """What it costs to have less of the part around than another spot of it has."""
-        whole = {
-            key: _one(
-                [shape for layer, shape in zip(self.layers, self.shapes, strict=True) if layer.key == key]
+        worse = [np.empty(0)]
+        for key, mine in spots.items():
+            around = sum(
+                (around_within(mine, ring) for ring in self._rings.get(key, ())), start=np.zeros(len(mine))
             )
-            for key in spots
-        }
-        parts = np.array([whole[key] for key, mine in spots.items() for _ in mine], dtype=object)
-        around = shapely.area(shapely.intersection(shapely.buffer(points, AROUND, quad_segs=2), parts))
-        worse = np.zeros(len(points))
-        start = 0
-        for mine in spots.values():
-            here = slice(start, start + len(mine))
-            start += len(mine)
-            most = around[here].max(initial=0.0)
-            if most > 0:
-                worse[here] = AT_END * (1 - around[here] / most)
-        return worse
+            most = around.max(initial=0.0)
+            worse.append(AT_END * (1 - around / most) if most > 0 else around)
+        return np.concatenate(worse)
+
+
+def around_within(spots: Sequence[Point], ring: Sequence[Point], far: float = AROUND) -> np.ndarray:
+    """How much of a part lies within ``far`` of each spot: of each side, its triangle to the spot inside the circle, and sectors beyond.
+
+    Examples
+    --------
+    >>> box = [(0, 0), (40, 0), (40, 40), (0, 40)]
+    >>> (around_within([(20, 20), (0, 20), (40, 40), (90, 20)], box, 10) / (25 * pi)).round(6).tolist()
+    [4.0, 2.0, 1.0, 0.0]
+    >>> around_within([(20, 20)], box, 99).round(6).tolist()
+    [1600.0]
+    """
+    ends = np.asarray(ring, float) - np.asarray(spots, float).reshape(-1, 1, 2)
+    (ax, ay), (bx, by) = ends.transpose(2, 0, 1), np.roll(ends, -1, axis=1).transpose(2, 0, 1)
+    ux, uy = bx - ax, by - ay
+    long, along = np.maximum(ux * ux + uy * uy, 1e-12), ax * ux + ay * uy
+    half = np.sqrt(np.clip(along * along - long * (ax * ax + ay * ay - far * far), 0, None))
+    enters, leaves = np.clip((-along - half) / long, 0, 1), np.clip((half - along) / long, 0, 1)
+    px, py, qx, qy = ax + enters * ux, ay + enters * uy, ax + leaves * ux, ay + leaves * uy
+    turned = np.arctan2(ax * py - ay * px, ax * px + ay * py) + np.arctan2(
+        qx * by - qy * bx, qx * bx + qy * by
+    )
+    return np.asarray(abs((px * qy - py * qx + far * far * turned).sum(axis=1)) / 2)
 
 
 def spots_within(outline: Sequence[Point], others: Sequence[Sequence[Point]]) -> list[Point]:
@@ -159,7 +176,3 @@ def _middle(outline: Sequence[Point]) -> tuple[Point, float]:
     """Middle of a small part, and how wide it is where it is narrower."""
     (left, right), (top, foot) = ((min(values), max(values)) for values in zip(*outline, strict=True))
     return ((left + right) / 2, (top + foot) / 2), min(right - left, foot - top)
-
-
-def _one(shapes: Sequence[BaseGeometry]) -> BaseGeometry:
-    return shapes[0] if len(shapes) == 1 else shapely.union_all(shapes)
