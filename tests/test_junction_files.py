@@ -27,9 +27,8 @@ from exposure.draw.junction_labels import Asked, place_tags
 from exposure.draw.junction_lanes import Ruled, ToRule, crosses, meet, rule_lanes, strokes_of
 from exposure.draw.junction_marks import ruled_mark
 from exposure.draw.junction_materials import shape
-from exposure.draw.junction_room import Piece, room_for
-from exposure.draw.junction_spread import SEEN
 from exposure.draw.junction_room import Piece, Room, room_for
+from exposure.draw.junction_spread import SEEN
 from exposure.draw.junction_svg import DrawnFor, _tall_enough, junction_layout, junction_picture
 from exposure.export.drawing_files import write_drawings
 from exposure.export.junction_dxf import MARK, Sheet, cad_layer, junction_dxf
