@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from math import cos, pi, sin
 
-from shapely import LineString, MultiLineString
+import numpy as np
+from shapely import LineString, MultiLineString, linestrings, multilinestrings
 from shapely.geometry import Polygon
 
 from exposure.draw.drawing import Point, path, stroke
@@ -201,14 +202,10 @@ def _families(
         first, last = (box[1], box[3]) if lean == 0 else (box[0] - high, box[2] + high)
         step = max(step, (last - first) / MOST_STROKES)
         number = int((last - first) / step)
-        lines = []
-        for place in range(number + 1):
-            at = first + (place + 0.5) * step
-            if lean == 0:
-                lines.append(LineString([(box[0], at), (box[2], at)]))
-            else:
-                lines.append(LineString([(at, box[3]), (at + lean * high, box[1])]))
-        found = MultiLineString(lines).intersection(shape)
+        at = first + (np.arange(number + 1) + 0.5) * step
+        ends = (box[0], at, box[2], at) if lean == 0 else (at, box[3], at + lean * high, box[1])
+        lines = linestrings(np.column_stack(np.broadcast_arrays(*ends)).reshape(-1, 2, 2))
+        found = multilinestrings(lines).intersection(shape)
         for one in getattr(found, "geoms", [found]):
             if one.geom_type == "LineString" and one.length > 1:
                 cuts.append(path(list(one.coords)))
