@@ -13,7 +13,7 @@ from exposure.draw.junction_sight import polygons
 CELL = 3.4  # of the grid in which room is looked for
 CELLS = 3  # to each side of a ring's middle that stay free: a ring and a little air
 # what a leader through a solid part or a film costs, times what it costs at others
-THROUGH_SOLID, THROUGH_FILM = 4.0, 2.0
+THROUGH_SOLID, THROUGH_FILM = 4.0, 2.4
 DRY = 2  # more cells from a ring to water, whose dots it would seem to belong to
 WET = 20.0  # what a leader costs whose ring stands nearer
 # along the way of water, and to each side of it: so a leader is counted that runs down among its dots
