@@ -4,9 +4,11 @@ import re
 
 import pytest
 from test_detail_ladder import exposure_of, pressure_of
+from test_junction import ladder_numbers
 
 from exposure.detail import Circumstances, detail_schedule
 from exposure.detail.materials import not_counted
+from exposure.junction.build_up import cladding, wall_of
 from exposure.junction.catalogue import drawings_of
 from exposure.junction.numbers import numbers_of
 
@@ -121,3 +123,14 @@ def test_the_gap_at_a_stop_vents_the_cavity_under_its_barrier(spell):
     assert top + 12 == pytest.approx(drip)  # clear under the lowest of the metal
     assert drip < foot
     assert max(y for _, y in made.layer("battens below").outline) <= top
+
+
+@pytest.mark.parametrize("high", [149.0, 150.0, 151.5, 161.0, 163.0, 300.0, 305.0])
+def test_boards_have_no_sliver_of_a_next_one_at_their_top(high):
+    """Boards of 150 mm, each lapped by the next: one of a millimetre or two would look like a lip of metal on the board below."""
+    numbers = ladder_numbers(4, "timber frame with cladding")
+    outline = cladding(wall_of(numbers), 0.0, high).outline
+    face = [y for x, y in outline if x == wall_of(numbers).face]  # the foot of each board
+    assert high - max(face) >= 12
+    assert max(y for _, y in outline) == high
+    assert len(face) == max(1, round((high - 12) / 150 + 0.5))  # by hand: 1, 1, 1, 1, 2, 2, 2

@@ -15,6 +15,7 @@ from exposure.junction.scene import FILM, SHEET, Dimension, Layer, Point, rectan
 
 STUD, BOARD, LINING, LEAF, BOARDS_OUT, INNER_LEAF, SLAB = 140.0, 12.0, 13.0, 100.0, CLADDING, 100.0, 50.0
 BOARD_RISE = 150.0
+LEAST_BOARD = 12.0  # mm, height of a board that is drawn over another
 BEHIND = 6.0  # mm, from the bend of a flashing or tray to the lower edge of the membrane over it
 MESH = 5.0  # mm, mesh behind a gap in the cladding
 WITHOUT_MESH = 5.0  # mm, the widest gap that needs none, as the row mesh has it
@@ -114,8 +115,10 @@ def cladding(wall: Wall, bottom: float, top: float, *, key: str = "cladding", ca
         steps: list[Point] = []
         low = bottom
         while low < top - 1e-9:
-            high = min(low + BOARD_RISE, top)
-            lean = (high - low) / BOARD_RISE * (wall.leaf - 8)
+            high = low + BOARD_RISE
+            if high > top - LEAST_BOARD:  # less of a next board would look like a lip on this one
+                high = top
+            lean = min(1.0, (high - low) / BOARD_RISE) * (wall.leaf - 8)
             steps += [(wall.face, low), (wall.face + lean, high)]
             low = high
         outline = ((wall.leaf_back, bottom), *steps, (wall.leaf_back, top))

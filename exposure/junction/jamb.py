@@ -42,6 +42,7 @@ from exposure.junction.window import (
 CLEAR = BESIDE  # mm, between frame and stud
 FIN = 25.0  # mm, flange beside the frame
 STUD_WIDE = 45.0
+ON_FRAME = 30.0  # mm, strap on the room face of a frame; its maker gives it
 ON_LEAF = 60.0  # mm, strap on the inner leaf at least; its maker gives it
 CLOSER = 50.0
 REVEAL_LAP = 25.0  # mm, trim of a reveal over the cladding at most
@@ -115,9 +116,8 @@ def _frame_parts(numbers: Numbers, wall: Wall, frame: Frame, start: float) -> li
         low = start + SHEET
         way: list[Point] = [
             (frame.inner + 45, low),
-            (frame.inner + 6, low),
-            (frame.inner, CLEAR),
-            (frame.inner - 30, CLEAR),
+            (frame.inner + SHEET, low),
+            (frame.inner + SHEET, CLEAR + ON_FRAME),
         ]
         parts.append(Layer("strap", "hidden", sheet(way, SHEET), *_holds(numbers, frame), "frame", cut=False, order=3))  # fmt: skip
     if rod_asked(numbers):
@@ -129,9 +129,9 @@ def _frame_parts(numbers: Numbers, wall: Wall, frame: Frame, start: float) -> li
 def _holds(numbers: Numbers, frame: Frame) -> tuple[str, tuple[str, ...]]:
     """What holds the frame on the room side, and the row that orders it."""
     if frame.on_cladding:
-        return "Bracket to the stud, above and below the cut, sealed round", ("fix_over",)
+        return "Bracket to the stud, above and below the cut, sealed behind", ("fix_over",)
     rows = {BOX: ("fix_box",), SET_BACK: ("fix_set_back",)}
-    return "Strap on the room side, above and below the cut, sealed round", rows.get(
+    return "Strap on the room side, above and below the cut, sealed behind", rows.get(
         numbers.circumstances.frame, ()
     )
 
