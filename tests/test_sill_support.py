@@ -10,6 +10,7 @@ from exposure.detail.materials import not_counted
 from exposure.junction.catalogue import JUNCTIONS, section_of
 from exposure.junction.proofs import failures
 from exposure.junction.work_scene import PARTS
+from exposure.junction.work_under import TRAY_EDGE
 
 CLAD = (WALLS[0], WALLS[3])
 
@@ -71,6 +72,28 @@ def test_a_frame_of_the_order_of_work_shows_the_blocking_behind_every_bracket(wa
             for piece in pieces
         )
     assert [one.name for one in names] == ["blocking behind", "support"]
+
+
+@pytest.mark.parametrize("wall", CLAD)
+@pytest.mark.parametrize("level", [2, 3, 4])
+def test_the_blocking_behind_a_support_is_as_high_in_the_frame_as_in_the_section(wall, level):
+    """Its foot 55 mm below that of the tray, 25 of them below the support, and its top 45 below the sill's bevel; by hand at level 4: 155 and 54."""
+    numbers = hung(level, wall)
+    down = numbers.length("tray_down")
+    parts = {one.key: Polygon(one.outline).bounds for one in sill_of(numbers).layers}
+    edge = parts["tray"][1] + down
+    faces, _ = PARTS["support"](numbers)
+
+    def drawn(material):
+        heights = [spot[1] - TRAY_EDGE for face in faces if face.material == material for spot in face.points]
+        return min(heights), max(heights)
+
+    low, high = drawn("cut away")
+    assert (low, high) == pytest.approx((parts["blocking"][1] - edge, parts["blocking"][3] - edge))
+    assert (low, high) == pytest.approx((-down - 55, -54), abs=0.5)
+    assert drawn("metal")[0] == pytest.approx(parts["support"][1] - edge)
+    screw, middle = drawn("frame"), (parts["support screw"][1] + parts["support screw"][3]) / 2 - edge
+    assert sum(screw) / 2 == pytest.approx(middle)
 
 
 @pytest.mark.parametrize(("wall", "row"), [(CLAD[0], "cav_depth"), (CLAD[1], "cav_render")])

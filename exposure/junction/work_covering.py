@@ -32,7 +32,7 @@ from exposure.junction.work_faces import (
     plate_at,
     window_face,
 )
-from exposure.junction.work_under import clad_under_sill, meshed, support_foot
+from exposure.junction.work_under import blocking_behind, clad_under_sill, meshed, support_foot
 
 BRACKETS = (X0 + 30, X0 + 155, X1 - 195, X1 - 70)  # x of the left edge of each bracket under a window
 FOOT_CLEAR = 14.0  # mm, gap below a trim or lining, wider than it is
@@ -260,11 +260,11 @@ def _support(numbers: Numbers) -> Made:
         faces += [
             flat(x, foot, x + 40, top, "metal", on),
             Face(arm, "tray"),
-            flat(x + 14, foot + 8, x + 26, foot + 20, "frame", on - 1),
+            flat(x + 14, foot + 4, x + 26, foot + 16, "frame", on - 1),
         ]
     if numbers.has("sill_bracket"):
         return faces, []
-    low, high = foot - 12, foot + 46
+    low, high = blocking_behind(numbers)
     studs = [(MIDDLE - 22, MIDDLE + 23)] if numbers.has("batten_sp") else []  # as the batten there tells
     pieces = pairwise((X0, *(x for stud in studs for x in stud), X1))
     behind = [
