@@ -510,6 +510,24 @@ def test_no_number_stands_at_another_line_of_a_size(key, level):
                 assert gap >= 8 or apart >= 8 or lies_within(one), (width, one.name, other.name)
 
 
+@pytest.mark.parametrize("tall", [DRAWN_TALL, SHARED_TALL])
+@pytest.mark.parametrize("key", ["base-soil", "base-paving"])
+@pytest.mark.parametrize("wall", [one for one in WALLS if "masonry" not in one])
+def test_a_number_on_the_drawing_is_clear_of_the_ticks_of_another_size(key, wall, tall):
+    """A tick reaches 4 units from its end, and 2 more are kept free; the drip of 15 is the one at level 4."""
+    junction = next(one for one in JUNCTIONS if one.key == key)
+    seen = 0
+    for level in (1, 2, 3, 4):
+        section = section_of(junction, ladder_numbers(level, wall))
+        ruled = Canvas(section, DRAWN_WIDE, tallest=tall).ruled(())
+        for one, other in permutations(ruled, 2):
+            if one.within and other.ends[0][0] == other.ends[1][0]:
+                seen += 1
+                ticks = [(x - 6, y - 6, x + 6, y + 6) for x, y in other.ends]
+                assert is_free(one.label, ticks), (level, one.name, other.name)
+    assert seen > 5
+
+
 def lies_within(one):
     """Whether a number stands beside its own upright line and past neither end of it."""
     (x, a), (own, b) = one.ends

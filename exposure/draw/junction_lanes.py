@@ -25,6 +25,7 @@ OWN, CHAIN, OVER, CLEAR, LOOSE = (
     0,
 )  # every number at its own line; if need be beside it between two others; over the way to another; none at another; as they fit
 PAST = (8.0, 8.0)  # beside a line and beyond its ends: nearer a number could be taken for that line's
+OFF_TICK = 2.0  # of a number on the drawing from the ticks of another size beside it
 SHIFTS = ((0, -1, 1), (-1, 1, 0), (1, 0, -1))  # each for a third of the tries
 SHARED = 0.5  # two ends so near are one, with one tick
 TOUCH = 3.0  # by which such a number may reach into the air at the picture's edge
@@ -364,9 +365,9 @@ def _on_line(one: Ruled, other: Ruled, strict: int) -> bool:
 def _at_line(one: Ruled, other: Ruled, strict: int) -> bool:
     """Whether the number of ``one`` stands so near to another upright line that it could be taken for that line's."""
     (x, y0), (x1, y1) = other.ends
-    if x != x1 or one.within:
+    if x != x1:
         return False
-    beside, beyond = PAST
+    beside, beyond = (TICK + OFF_TICK, TICK + OFF_TICK) if one.within else PAST
     if strict == CHAIN and _beside_its_own(one):
         beyond = 0.0
     line = (x - beside, min(y0, y1) - beyond, x + beside, max(y0, y1) + beyond)
