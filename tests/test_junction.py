@@ -142,6 +142,19 @@ def test_no_joint_of_the_boards_lies_at_the_edge_of_a_timber_behind_them(key):
     assert not [one.key for one in drawn.layers if one.carrier and one.carrier not in keys]
 
 
+@pytest.mark.parametrize("name", ["Inner leaf", "Insulation in the cavity"])
+def test_no_joint_runs_through_inner_leaf_and_insulation_at_the_foot_of_a_bracket(name):
+    """Nothing orders a joint under a sill: each is one part, as large as its pieces."""
+    junction = next(one for one in JUNCTIONS if one.key == "sill")
+    numbers = ladder_numbers(4, "cavity masonry")
+    apart, drawn = (
+        [Polygon(one.outline) for one in section.layers if one.name == name]
+        for section in (junction.make(numbers), section_of(junction, numbers))
+    )
+    assert len(apart) > len(drawn) == 1
+    assert drawn[0].area == pytest.approx(sum(one.area for one in apart))
+
+
 @pytest.mark.parametrize("wall", [WALLS[0], WALLS[1]])
 @pytest.mark.parametrize("sheathing", ["sheathed", "open studs"])
 @pytest.mark.parametrize(("key", "edge"), [("jamb", 1), ("head", 3)])

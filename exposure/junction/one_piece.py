@@ -1,4 +1,4 @@
-"""Boards on the studs in one piece: a section puts timbers behind them in place, and no joint of theirs lies at the edge of each."""
+"""Boards on the studs, inner leaf and cavity insulation in one piece: no joint of theirs lies at the edge of each part that a section puts beside them."""
 
 from dataclasses import replace
 
@@ -7,11 +7,11 @@ from shapely.geometry import Polygon
 
 from exposure.junction.scene import Layer, Section
 
-BOARDS = "board"
+WHOLE = ("board", "slab", "masonry")  # materials of which neighbours of one name are one part
 
 
 def in_one_piece(section: Section) -> Section:
-    """``section`` with boards of one name that lie edge on edge as one part, which carries what they carried.
+    """``section`` with boards, slabs or masonry of one name that lie edge on edge as one part, which carries what they carried.
 
     Examples
     --------
@@ -22,19 +22,17 @@ def in_one_piece(section: Section) -> Section:
     >>> [(one.key, len(one.outline), one.carrier) for one in found.layers]
     [('over', 4, ''), ('film', 4, 'over')]
     """
-    boards = [one for one in section.layers if one.material == BOARDS and one.cut]
+    parts = [one for one in section.layers if one.material in WHOLE and one.cut and one.name]
     whole: dict[str, Layer] = {}  # by key of the one that stands for its neighbours
     taken: dict[str, str] = {}  # by key of each neighbour: of the one that stands for it
-    for name in dict.fromkeys(one.name for one in boards):
-        mine = {one.key: Polygon(one.outline) for one in boards if one.name == name}
+    for name in dict.fromkeys(one.name for one in parts):
+        mine = {one.key: Polygon(one.outline) for one in parts if one.name == name}
         union = unary_union(list(mine.values()))
         for shape in getattr(union, "geoms", [union]):
             of_it = [
-                one
-                for one in boards
-                if one.key in mine and shape.covers(mine[one.key].representative_point())
+                one for one in parts if one.key in mine and shape.covers(mine[one.key].representative_point())
             ]
-            if len(of_it) > 1:
+            if len(of_it) > 1 and not shape.interiors:
                 first = max(of_it, key=lambda one: one.order)
                 ring = tuple(shape.simplify(0).normalize().exterior.coords[:-1])
                 whole[first.key] = replace(first, outline=ring)

@@ -120,7 +120,7 @@ def sill(numbers: Numbers) -> Section:
         *core_behind(numbers, wall, bottom, base - PLATE, foot),
         Layer(
             "plate", "timber" if not masonry else "masonry", rectangle(wall.core_face, base - PLATE, wall.core_back, base),
-            "Sill plate" if not masonry else "Inner leaf under the sill", (), "core",
+            "Sill plate" if not masonry else "Inner leaf", (), "core",
         ),
         Layer(
             "bevel",
