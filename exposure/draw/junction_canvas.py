@@ -5,12 +5,22 @@ from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
 
+from shapely import make_valid, union_all
 from shapely.geometry import LineString, box
+from shapely.geometry.base import BaseGeometry
 
 from exposure.draw.drawing import Box, Point, text
 from exposure.draw.junction_breaks import BAND, GAP, KEPT, break_mark, breaks_of, lowered
 from exposure.draw.junction_dots import MOST, Dots, spots_within
-from exposure.draw.junction_drop import above, drop_mark, drop_way, in_the_open
+from exposure.draw.junction_drop import (
+    above,
+    beside_dark,
+    drop_mark,
+    drop_way,
+    in_the_open,
+    past_dark,
+    under_parts,
+)
 from exposure.draw.junction_labels import RING, Asked, Tag, place_tags
 from exposure.draw.junction_lanes import SIZE, TICK, Ruled, ToRule, grown, rule_lanes, strokes_of
 from exposure.draw.junction_materials import LINES, PLAIN, SMALL, SOLID, STRAIGHT, as_seen, run_of, shape
@@ -40,6 +50,7 @@ TRAY_PART = 0.35  # of an opening's height, in which its tray lies
 TIP = 8.0  # picture units from the end of a screw to a ring
 # picture units from the lower edge to the arrow of water: below it a dot in the cavity stands free
 ARROW_UP = 16.0
+DARK = ("bracket",)  # materials on which dots of water are white
 NOWHERE = (0.0, 0.0, 0.0, 0.0)
 SLANTING = 24.0  # picture units of a side from which on it counts as a slope
 WELL_IN = 4.0  # picture units from the edge of a part to the dot of its leader, where it is wide enough
@@ -224,23 +235,53 @@ class Canvas:
 
     def water(self) -> str:
         """The way of a drop as far as it is seen, dotted, with an arrow at its end."""
-        return drop_mark(self._seen_drop, self._drop, foot=self.view[3] - ARROW_UP)
+        return drop_mark(
+            self._seen_drop,
+            self._drop,
+            foot=self._foot_of_water,
+            solid=self._mass,
+            dark=self._dark,
+        )
+
+    @cached_property
+    def _solid(self) -> list[BaseGeometry]:
+        """What is cut, but for films and sheets."""
+        return list(
+            polygons([ring for layer, ring in self.pieces if layer.cut and layer.material not in LINES])
+        )
+
+    @cached_property
+    def _mass(self) -> BaseGeometry:
+        """The same in one."""
+        return union_all(make_valid(self._solid))
+
+    @cached_property
+    def _dark(self) -> BaseGeometry:
+        """Parts on which a dot of the water's colour is not seen."""
+        return union_all(
+            make_valid(polygons([ring for layer, ring in self.pieces if layer.material in DARK]))
+        )
 
     @cached_property
     def _drop(self) -> list[Point]:
         """The way of a drop in the picture."""
-        return drop_way(self.section, self.way, self.at, self.view[0])
+        way = drop_way(self.section, self.way, self.at, self.view[0])
+        return beside_dark(under_parts(way, self._mass), self._dark, self._mass)
 
     @cached_property
     def _seen_drop(self) -> list[list[Point]]:
         """The same without what would run inside a part, where films drawn thick shut the gap it runs in."""
-        solid = polygons([ring for layer, ring in self.pieces if layer.cut and layer.material not in LINES])
-        return in_the_open(self._drop, solid)
+        return in_the_open(self._drop, self._solid)
+
+    @property
+    def _foot_of_water(self) -> float:
+        """How far down water is drawn."""
+        return past_dark(self._drop, self._dark, self.view[3] - ARROW_UP)
 
     @cached_property
     def _dots_of_water(self) -> list[list[Point]]:
         """The same as far down as it is drawn."""
-        return [above(way, self.view[3] - ARROW_UP) for way in self._seen_drop]
+        return [above(way, self._foot_of_water) for way in self._seen_drop]
 
     def ruled(self, clashing: Collection[str]) -> list[Ruled]:
         """Dimension lines; those of rows that clash are marked."""

@@ -1,20 +1,32 @@
 """The way of a drop as a picture of a junction shows it: beside the faces it runs on."""
 
 from collections.abc import Callable, Iterable, Sequence
-from itertools import pairwise
+from itertools import groupby, pairwise, takewhile
 from math import hypot
 
-from shapely import LineString, contains_xy, unary_union
+from shapely import LineString, box, contains_xy, unary_union
+from shapely import Point as Spot
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
 
 from exposure.draw.drawing import Point, filled, path, stroke
 from exposure.draw.junction_sight import polygons
-from exposure.draw.palette import RAIN
+from exposure.draw.palette import PAPER, RAIN
 from exposure.junction.scene import FILM, Section
 
 BESIDE = 3.5  # picture units off the face it runs on
 WITHIN, SHORT = 24.0, 8.0  # picture units of a way inside a part, and between two, that are left out
 EDGE = 0.6  # picture units, half of an outline
+# picture units across a dot, across one in a narrow gap, from one to the next, and long
+DOT, SMALL, APART, DASH = 2.8, 2.0, 5.3, 0.1
+TOUCHES = DOT / 2 + EDGE  # from the middle of a dot to a part whose outline it touches
+ON_IT = 1.3  # picture units off the face it runs on, where another part lies close over that
+HEAD, BROAD = 9.0, 9.0  # picture units, length and breadth of the arrow
+RIM = 0.4  # picture units of a dark part that a white dot leaves beside it
+SHEER = 0.3  # picture units, by which a falling stretch may lean
+# picture units a falling row stands further out than it runs, nearest first
+ASIDE = (0.0, -0.5, 0.5, -1.0, 1.0, 1.5, 2.0, 2.5, 3.0)
 
 
 def drop_way(
@@ -27,6 +39,83 @@ def drop_way(
         beside = [x for (x, _), (face, _) in zip(shown, faces, strict=True) if face >= left]
         left = min([left, *beside])
     return _up_to(shown, left)
+
+
+def under_parts(way: Sequence[Point], over: BaseGeometry) -> list[Point]:
+    """A way whose level stretches lie down on their face where dots would else touch what is ``over`` them.
+
+    Examples
+    --------
+    >>> frame = Polygon([(0, 0), (40, 0), (40, 20), (0, 20)])
+    >>> under_parts([(30, 20), (10, 21), (10, 60)], frame)
+    [(30, 22.2), (10, 23.2), (10, 60)]
+    """
+    found, down = list(way), BESIDE - ON_IT
+    for place, ((ax, ay), (bx, by)) in enumerate(pairwise(way)):
+        lower = [(ax, ay + down), (bx, by + down)]
+        near = over.distance(LineString([(ax, ay), (bx, by)]))
+        if abs(by - ay) < abs(bx - ax) / 2 and near < min(TOUCHES, over.distance(LineString(lower))):
+            found[place : place + 2] = lower
+    return found
+
+
+def beside_dark(way: Sequence[Point], dark: BaseGeometry, solid: BaseGeometry) -> list[Point]:
+    """A way whose falling stretches stand so that few dots lie astride the edge of a ``dark`` part or touch a ``solid`` one.
+
+    Examples
+    --------
+    >>> strap = Polygon([(0, 0), (9, 0), (9, 80), (0, 80)])
+    >>> beside_dark([(20, 0), (0.5, 2), (0.5, 60)], strap, Polygon())
+    [(20, 0), (-2.0, 2), (-2.0, 60)]
+    >>> beside_dark([(20, 0), (4.5, 2), (4.5, 60)], strap, Polygon())
+    [(20, 0), (4.5, 2), (4.5, 60)]
+    """
+    if dark.is_empty:
+        return list(way)
+    found, place = list(way), 0
+    while place < len(way):
+        x, top = way[place]
+        fallen = _sheer(way[place:])
+        low = fallen[-1][1]
+        if low - top > HEAD:
+            heights = [top + APART * part for part in range(int((low - top) / APART) + 1)]
+            rows = [[Spot(x - aside, y) for y in heights] for aside in ASIDE]
+            misread = [sum(_is_misread(spot, dark, solid) for spot in row) for row in rows]
+            aside = ASIDE[misread.index(min(misread))]
+            found[place : place + len(fallen)] = [(one - aside, y) for one, y in fallen]
+        place += len(fallen)
+    return found
+
+
+def _sheer(way: Sequence[Point]) -> list[Point]:
+    """What of a way stands over its first point."""
+    return list(takewhile(lambda point: abs(point[0] - way[0][0]) < SHEER, way))
+
+
+def _is_misread(spot: Spot, dark: BaseGeometry, solid: BaseGeometry) -> bool:
+    """Whether a dot lies over the edge of a dark part, or touches one part or the other from outside."""
+    within = dark.intersects(spot)
+    astride = dark.boundary.distance(spot) < (DOT / 2 + RIM if within else TOUCHES)
+    return astride or 0 < solid.distance(spot) < TOUCHES
+
+
+def past_dark(way: Sequence[Point], dark: BaseGeometry, foot: float) -> float:
+    """How far down the arrow of a way goes: to ``foot``, or lower, past the dark part it would else end on.
+
+    Examples
+    --------
+    >>> strap = Polygon([(0, 0), (9, 0), (9, 80), (0, 80)])
+    >>> [past_dark([(-2, 0), (-2, low)], strap, 76) for low in (120, 85)], past_dark([(-2, 0), (-2, 120)], strap, 95)
+    ([89.0, 85], 95)
+    """
+    if len(way) < 2 or dark.is_empty:
+        return foot
+    x, low = way[-1]
+    tip = box(x - BROAD / 2, foot - HEAD, x + BROAD / 2, foot)
+    lowest = max(
+        (one.bounds[3] for one in getattr(dark, "geoms", [dark]) if one.intersects(tip)), default=0.0
+    )
+    return max(foot, min(low, lowest + HEAD))
 
 
 def in_the_open(way: Sequence[Point], parts: Iterable[Polygon]) -> list[list[Point]]:
@@ -62,23 +151,55 @@ def above(way: Sequence[Point], foot: float) -> list[Point]:
     return [*kept[:-1], (x, min(y, foot))]
 
 
-def drop_mark(seen: Sequence[Sequence[Point]], whole: Sequence[Point], *, foot: float) -> str:
-    """What is ``seen`` of the ``whole`` way of a drop, dotted, with an arrow where that ends, at ``foot`` at the lowest."""
-    return "".join(_dotted(list(way), foot, arrow=way[-1] == whole[-1]) for way in seen)
+def drop_mark(
+    seen: Sequence[Sequence[Point]],
+    whole: Sequence[Point],
+    *,
+    foot: float,
+    solid: BaseGeometry,
+    dark: BaseGeometry,
+) -> str:
+    """What is ``seen`` of the ``whole`` way of a drop, dotted, with an arrow where that ends, at ``foot`` at the lowest.
+
+    Dots are small where full ones would touch a ``solid`` part, and white on ``dark`` ones.
+    """
+    drawn = []
+    for one in seen:
+        way, head = above(one, foot), ""
+        if one[-1] == whole[-1]:
+            way, head = _with_arrow(way)
+        drawn += [*_dotted(way, solid, dark), head]
+    return "".join(drawn)
 
 
-def _dotted(way: list[Point], foot: float, *, arrow: bool) -> str:
-    way = above(way, foot)
-    head = ""
-    if arrow:
-        (ax, ay), (bx, by) = way[-2], way[-1]
-        length = hypot(bx - ax, by - ay) or 1.0
-        ux, uy = (bx - ax) / length, (by - ay) / length
-        way[-1] = (bx - 8 * ux, by - 8 * uy)
-        end = (bx - 9 * ux, by - 9 * uy)
-        side = (4.5 * uy, 4.5 * ux)
-        head = filled([(bx, by), (end[0] - side[0], end[1] + side[1]), (end[0] + side[0], end[1] - side[1])], RAIN)  # fmt: skip
-    return stroke(path(way), colour=RAIN, width=2.8, dashes="0.1 5.2", ends="round") + head
+def _with_arrow(way: list[Point]) -> tuple[list[Point], str]:
+    """A way as far as the arrow at its end, and that arrow."""
+    (ax, ay), (bx, by) = way[-2:]
+    length = hypot(bx - ax, by - ay) or 1.0
+    ux, uy = (bx - ax) / length, (by - ay) / length
+    end = (bx - HEAD * ux, by - HEAD * uy)
+    side = (BROAD / 2 * uy, BROAD / 2 * ux)
+    head = filled([(bx, by), (end[0] - side[0], end[1] + side[1]), (end[0] + side[0], end[1] - side[1])], RAIN)  # fmt: skip
+    return [*way[:-1], (bx - 8 * ux, by - 8 * uy)], head
+
+
+def _dotted(way: Sequence[Point], solid: BaseGeometry, dark: BaseGeometry) -> list[str]:
+    """The dots of a way, those beside one another that look alike in one stroke."""
+    line = LineString(way)
+    spots = [APART * place for place in range(int(line.length / APART) + 1)]
+
+    def look(along: float) -> tuple[str, float]:
+        spot = Spot(line.interpolate(along))
+        narrow = 0 < solid.distance(spot) < TOUCHES
+        return PAPER if dark.intersects(spot) else RAIN, SMALL if narrow else DOT
+
+    found = []
+    for (colour, wide), group in groupby(spots, look):
+        alike = list(group)
+        run = path(list(substring(line, alike[0], min(alike[-1] + DASH, line.length)).coords))
+        dashes = f"{DASH} {APART - DASH:.1f}"
+        found.append(stroke(run, colour=colour, width=wide, dashes=dashes, ends="round"))
+    return found
 
 
 def _free_sides(section: Section, way: Sequence[Point]) -> list[int]:
