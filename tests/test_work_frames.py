@@ -2356,9 +2356,18 @@ def test_insulation_is_on_the_inner_leaf_before_the_tray_and_leaves_room_for_bar
             assert upright
             for one in upright:
                 shape = flat_of(one)
-                if shape.area:
+                if part == "barriers":
+                    assert pieces.intersection(shape).area == pytest.approx(0)
+                elif shape.area:
                     inside = shape.intersection(shapely_box(0, Z0, WIDE, HIGH))
                     assert pieces.intersection(inside).area < 0.05 * shape.area + 1e-6
+            if part == "barriers":  # no room is left under either upright one, nor beside it under the tray
+                for left, foot, right, _ in sorted(flat_of(one).bounds for one in upright if not one.line)[
+                    ::2
+                ]:
+                    under = shapely_box(left, 0, right, foot)
+                    near = (right, right + 20) if left < X0 else (left - 20, left)
+                    assert pieces.covers(under.union(shapely_box(near[0], 0, near[1], Z0 - 10)))
         seen += 1
     assert seen > 20
 

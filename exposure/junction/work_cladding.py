@@ -14,6 +14,7 @@ from exposure.junction.sill import BATTEN_BELOW
 from exposure.junction.window import BOX
 from exposure.junction.work_faces import (
     BARRIER_FOOT,
+    BESIDE,
     CLAD_FACE,
     HIGH,
     MIDDLE,
@@ -95,7 +96,7 @@ def _level_barriers(numbers: Numbers) -> tuple[float, float]:
 
 def _beside_barriers(numbers: Numbers) -> tuple[float, float]:
     """Inner edges of the upright barriers beside the opening, beyond the batten at its edge where there is one; in the cavity of a leaf up to a frame behind that."""
-    near = 8.0
+    near = BESIDE
     if numbers.has("batten_sp"):  # past the tape at the ends of the cut for the head flashing
         near = max(65.0, numbers.length("head_past", 0.0) + numbers.length("tape_bond", 50) + 5)
     if beside("leaf before the boards", numbers.circumstances):

@@ -26,6 +26,7 @@ BOX_SET = 45.0  # mm, that of a box frame within the opening
 CAVITY_SET = -36.0  # mm, that of a frame behind the outer leaf
 INNER_SET = 62.0  # mm, that of an inner leaf, 28 behind the back of a frame before it as in its sections
 BARRIER_FOOT = Z0 - 60  # of an upright barrier in the cavity of a leaf, beside its sill
+BESIDE = 8.0  # mm, from the opening to an upright barrier beside it
 INNER_LEAF = 100.0  # mm, its thickness
 CLAD_FACE, LEAF_FACE = -40.0, -80.0  # mm, faces of the cladding and of the outer leaf
 TAPE = 60.0
@@ -175,21 +176,30 @@ def _inner_leaf() -> list[Face]:
 
 
 def insulated(foot: float, top: float, sides: tuple[float, float], head: float) -> list[Face]:
-    """Insulation on the inner leaf up to ``top``, left out from ``foot`` to ``head`` between ``sides`` for window, tray and barriers."""
-    (left, right), deep = sides, INNER_SET
-    front = [(left, head, 0.0), (left, foot, 0.0), (right, foot, 0.0), (right, head, 0.0), (left, head, 0.0)]
+    """Insulation on the inner leaf up to ``top``, left out from ``foot`` to ``head`` between ``sides`` for window and tray, and beside the opening down to the foot of the barriers."""
+    (left, right), deep, low = sides, INNER_SET, BARRIER_FOOT
+    a, b = X0 - BESIDE, X1 + BESIDE
+    front = [(left, head), (left, low), (a, low), (a, foot), (b, foot), (b, low), (right, low), (right, head), (left, head)]  # fmt: skip
     pieces = [
-        (0, 0, WIDE, foot),
-        (0, foot, left, head),
-        (right, foot, WIDE, head),
+        (0, 0, WIDE, low),
+        (0, low, left, head),
+        (a, low, b, foot),
+        (right, low, WIDE, head),
         (0, head, WIDE, top),
     ]
-    bed = Face(((left, foot, 0), (right, foot, 0), (right, foot, deep), (left, foot, deep)), "insulation")
-    side = Face(((left, foot, 0), (left, head, 0), (left, head, deep), (left, foot, deep)), "insulation")
+    beds = [
+        Face(((start, z, 0), (end, z, 0), (end, z, deep), (start, z, deep)), "insulation")
+        for start, end, z in ((left, a, low), (a, b, foot), (b, right, low))
+    ]
+    uprights = [
+        Face(((x, low, 0), (x, high, 0), (x, high, deep), (x, low, deep)), "insulation")
+        for x, high in ((left, head), (b, foot))
+    ]
     end = WIDE - LEAN[0] * deep  # as far as the frame
     over = Face(((0, top, 0), (WIDE, top, 0), (end, top, deep), (0, top, deep)), "insulation")
-    edges = [line(front, "arris"), line([(left, foot, 0), (left, foot, deep)], "arris"), line([(0, top, 0), (WIDE, top, 0)], "arris")]  # fmt: skip
-    return [*(flat(*piece, "insulation") for piece in pieces), bed, side, over, *edges]
+    inward = [line([(x, low, 0), (x, low, deep)], "arris") for x in (left, b)]
+    edges = [line([(x, z, 0.0) for x, z in front], "arris"), *inward, line([(0, top, 0), (WIDE, top, 0)], "arris")]  # fmt: skip
+    return [*(flat(*piece, "insulation") for piece in pieces), *beds, *uprights, over, *edges]
 
 
 def ground(numbers: Numbers) -> list[Face]:
