@@ -511,7 +511,7 @@ def test_a_size_on_the_first_sheet_is_one_that_the_junctions_drawing_shows():
     for drawing in drawings:
         cell, sizes = (
             cells[drawing.section.key]["south"],
-            {one.key: one.value for one in drawing.section.dimensions if one.name in ("", "folded")},
+            {one.key: one.value for one in drawing.section.dimensions if one.name in ("", "course")},
         )
         if cell.row not in ("cav_run", "cav_run_leaf"):  # storeys, which no section measures
             assert cell.size.startswith(f"{sizes[cell.row]:,.10g}"), drawing.stem

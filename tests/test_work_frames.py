@@ -476,6 +476,22 @@ def test_straps_that_hold_a_film_back_are_no_farther_apart_than_ordered(runs):
     assert seen > 5
 
 
+@pytest.mark.parametrize("taped", [2, 3])
+@pytest.mark.parametrize("frame", ["nailing flange", BOX])
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[1]])
+def test_the_joint_of_an_inner_layer_lies_on_timber_from_side_to_side(wall, frame, taped):
+    """Its row: every joint over framing; with the laps that its level has taped."""
+    numbers = ladder_numbers(taped, wall, sheathing="open studs", stud_layers=2, frame=frame)
+    [found] = [
+        one
+        for one in frames_of(steps_of(numbers), numbers)
+        if any("layers" in name.name for name in one.names)
+    ]
+    timber = unary_union([flat_of(one) for one in found.before if one.material == "timber"])
+    [z] = [name.ends[0][1] for name in found.names if "layers" in name.name]
+    assert timber.buffer(0.5).covers(LineString([(0, z), (WIDE, z)]))
+
+
 def test_no_barrier_is_set_on_a_strap(runs):
     """Over one a barrier would stand off the film by its thickness; nor is one on the tray over a barrier, the taped ends of its slit, or film still to be lifted."""
     seen, late = set(), []

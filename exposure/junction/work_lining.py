@@ -134,7 +134,7 @@ def _within(bays: list[Place], places: list[Place]) -> Iterator[tuple[float, flo
 
 
 def _to_be_backed(numbers: Numbers) -> tuple[list[Place], list[Place]]:
-    """Where blocking belongs, level and upright: behind the edges of the opening's tape, all of a taped lap, the taped ends of slits and the ends of straps."""
+    """Where blocking belongs, level and upright: behind the edges of the opening's tape, all of a taped lap, the joint of an inner layer, the taped ends of slits and the ends of straps."""
     out = max(_beside(numbers) if numbers.circumstances.window_position == "at the sheathing" else TAPE, TAPE)
     left, right, low, high, half = X0 - out, X1 + out, Z0 - TAPE, Z1 + out, STUD / 2
     level = [(left, z - half, right, z + half) for z in (low, high)]
@@ -144,6 +144,7 @@ def _to_be_backed(numbers: Numbers) -> tuple[list[Place], list[Place]]:
             (a, foot, _), _, (b, head, _), _ = face.points
             (level if b - a == WIDE else upright).append((a, foot, b, head))
     level += [(a, foot - SPARE, b, head + SPARE) for a, foot, b, head in slit_tapes(numbers)]
+    level += [(0.0, z - half, WIDE, z + half) for z in _inner_joint(numbers)]
     if numbers.has("film_straps"):
         level += [
             (x - half, z + STRAP / 2 - half, x + half, z + STRAP / 2 + half)
@@ -191,12 +192,10 @@ def _membrane(numbers: Numbers) -> Made:
         *(line([(a, top, 0), (b, top, 0)], "hidden edge") for a, b in ((0, X0), (X1, WIDE))),
     ]
     names = []
-    layers = numbers.length("stud_layers", 1)
-    if layers > 1 and not numbers.boards:  # the edge of the one behind, as if it hung lower
-        tapes = [z for face in _lap_tape(numbers)[0] for _, z, _ in face.points if z > 0]
-        below = min([LAP_EDGE, *tapes]) - BEHIND_IT
+    for below in _inner_joint(numbers):
         faces.append(line([(0, below, 0), (WIDE, below, 0)], "hidden edge"))
-        names = [Size("", (X1 + 110, Z0 + 190, 0), ((X1 + 170, below, 0),), f"{layers:g} layers")]
+        layers = f"{numbers.length('stud_layers'):g} layers"
+        names = [Size("", (X1 + 110, Z0 + 190, 0), ((X1 + 170, below, 0),), layers)]
     lapped = measured("lap_h", (40, LAP_EDGE, 0), (40, top, 0))
     sizes.append(replace(lapped, at=(130, HIGH - 80, 0)))  # clear of all tape round the opening
     upright = numbers.length("lap_v", 155)
@@ -205,6 +204,14 @@ def _membrane(numbers: Numbers) -> Made:
     faces.append(line([(at - upright, 0, 0), (at - upright, high, 0)], "hidden edge"))
     sizes.append(measured("lap_v", (at - upright, 70, 0), (at, 70, 0), beside=110, above=70))
     return faces, [*sizes, *names]
+
+
+def _inner_joint(numbers: Numbers) -> list[float]:
+    """Height of the level joint of the layer behind the membrane, where there is one on open studs; drawn as if it hung lower."""
+    if numbers.length("stud_layers", 1) <= 1 or numbers.boards:
+        return []
+    tapes = [z for face in _lap_tape(numbers)[0] for _, z, _ in face.points if z > 0]
+    return [min([LAP_EDGE, *tapes]) - BEHIND_IT]
 
 
 def _under_lap(numbers: Numbers) -> float:
