@@ -55,6 +55,7 @@ from exposure.junction.work_faces import (
     ground,
     leg_at_head,
 )
+from exposure.junction.work_leaf import depth_behind
 from exposure.junction.work_round_leaf import leaf_lap
 from exposure.junction.work_scene import PARTS, PASSING, frames_of
 from exposure.junction.work_short import GROUNDS
@@ -861,7 +862,9 @@ def test_no_label_lies_on_a_tray_in_a_leaf_that_is_laid(letters):
             if "at a leaf" not in run.title:
                 continue
             frame = run.frames[1]
-            parts = [as_drawn(face) for face in frame.added]
+            parts = [
+                LineString(map(_at, face.points)) if face.line else as_drawn(face) for face in frame.added
+            ]
             for size, (words, box) in zip(
                 (*frame.sizes, *frame.names), placed_labels(frame, run.numbers, letters), strict=True
             ):
@@ -2876,6 +2879,40 @@ def test_timber_stands_behind_the_tape_at_the_ends_of_every_slit(runs):
             assert tape.difference(timber).area < 1, numbers.circumstances
         seen += 1
     assert seen > 5
+
+
+@pytest.mark.parametrize(("title", "tray"), [("over a roof", 2), ("along a roof", 2), ("along a roof", 3)])
+def test_the_back_edge_of_a_tray_in_a_leaf_lies_in_a_joint_of_the_inner_leaf(title, tray):
+    """As in the sections, in a cavity wall alone: the joint goes on past both ends of the tray, and the words and, the first time, a name say so; a wall with membrane has a leg there."""
+    whole = ladder_numbers(3, "cavity masonry"), ladder_numbers(3, "masonry veneer")
+    [run], [other] = (
+        [one for one in short_runs_of([("n", numbers)]) if title in one.title] for numbers in whole
+    )
+    frame, back = run.frames[tray - 1], depth_behind(run.numbers)
+
+    def joints(among):
+        ways = [one.points for one in among if one.line and one.material == "edge"]
+        return [way for way in ways if len({spot[1:] for spot in way}) == 1 and way[0][2] >= back]
+
+    slope = max(
+        (one.points for one in frame.added if one.material == "tray"),
+        key=lambda points: max(d for *_, d in points),
+    )
+    high = max(z for _, z, _ in slope)
+    edge = [x for x, z, _ in slope if z == high]
+    [joint] = joints(frame.added)
+    assert {z for _, z, _ in joint} == {high}
+    assert min(x for x, *_ in joint) < min(edge) < max(edge) < max(x for x, *_ in joint)
+    if tray == 2:
+        [name] = [one for one in frame.names if one.name == "built into a joint"]
+        [(x, *spot)] = name.ends
+        assert spot == [high, back]
+        assert min(edge) < x < max(edge)
+        assert "into a joint of an inner leaf" in frame.words
+    back = depth_behind(other.numbers)
+    for frame in other.frames:
+        assert not joints(frame.added)
+        assert "built into a joint" not in {one.name for one in frame.names}
 
 
 def test_stop_ends_of_a_tray_in_a_leaf_are_as_high_as_their_row_asks():

@@ -116,6 +116,17 @@ def _let_in(numbers: Numbers) -> Made:
     ]  # fmt: skip
 
 
+def joint_behind(numbers: Numbers, x: float, bed: float, *, beside: float = 0.0) -> Made:
+    """In a cavity wall the joint of the inner leaf that the back edge of a tray lies in, named at ``x``, so far ``beside`` it."""
+    if not _is_insulated(numbers):
+        return [], []
+    (left, _, right, _), d = patch_behind(numbers), depth_behind(numbers)
+    high = bed + 4 + numbers.length("head_tray_mas")
+    return [line([(left, high, d), (right, high, d)], "edge")], [
+        Size("", (x + beside, high + 130, d), ((x, high, d),), "built into a joint")
+    ]
+
+
 def tray_front(start: float, end: float, bed: float, front: float = FRONT) -> Face:
     """The edge of a tray on the joint at ``bed``, turned down before the leaf and what is let in there."""
     return flat(start, bed + 4 - LAP, end, bed + 4, "tray", front)
@@ -159,7 +170,9 @@ def rise_of_tray(numbers: Numbers, x: float, bed: float) -> Size:
 
 
 def _leaf_tray(numbers: Numbers) -> Made:
-    return tray_in_leaf(numbers, START, END, BED), [rise_of_tray(numbers, (START + END) / 2, BED)]
+    joint, named = joint_behind(numbers, END - 170, BED)
+    tray = tray_in_leaf(numbers, START, END, BED)
+    return [*joint, *tray], [rise_of_tray(numbers, START + 250, BED), *named]
 
 
 def sheet_over_leg(numbers: Numbers, start: float, end: float, edge: float, d: float) -> list[Face]:

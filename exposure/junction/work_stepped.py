@@ -9,6 +9,7 @@ from exposure.junction.work_leaf import (
     LEAF,
     depth_behind,
     insulation,
+    joint_behind,
     leaf_up_to,
     rise_of_tray,
     sheet_over_leg,
@@ -172,7 +173,8 @@ def _lowest_tray(numbers: Numbers) -> Made:
     bed, _, _, (left, right) = _steps(numbers)[0]
     rise = rise_of_tray(numbers, (left + right) / 2, bed)
     end = Size("", (left - 40, rise.at[1] + 130, -4), ((left + 8, bed - 6, -9),), "past the roof")
-    return tray_in_leaf(numbers, left, right, bed, front=_before(0) - 1), [rise, end]
+    joint, named = joint_behind(numbers, right - 30, bed, beside=250)
+    return [*joint, *tray_in_leaf(numbers, left, right, bed, front=_before(0) - 1)], [rise, end, *named]
 
 
 def _first_sheet(numbers: Numbers) -> Made:
@@ -193,6 +195,7 @@ def _next_tray(numbers: Numbers) -> Made:
         *_courses(numbers, below.bed + 8, step.bed),
         *_in_face(numbers, 0),
         *_flashing(numbers, 1),
+        *joint_behind(numbers, step.tray[1], step.bed)[0],
         *tray_in_leaf(numbers, *step.tray, step.bed, nearer=6, front=_before(1) - 1),
         *dashed,
     ]
