@@ -275,6 +275,22 @@ def test_the_sheet_over_a_kick_out_goes_on_over_the_wall_beside_it():
         assert sheet.intersection(shapely_box(mouth, 0, mouth + 50, HIGH)).bounds[1] > kick.bounds[1]
 
 
+@pytest.mark.parametrize("snow", [0.0, 800.0])
+@pytest.mark.parametrize("wall", [WALLS[0], WALLS[3]])
+def test_cladding_goes_on_under_a_kick_out_as_far_as_the_end_of_its_roof(wall, snow):
+    """As its section has it, cut before the roof's end: cladding close under the metal; only the mouth itself is free."""
+    numbers = ladder_numbers(3, wall, **({"snow_roof": snow} if snow else {}))
+    run = next(one for one in short_runs_of([("n", numbers)]) if "eave" in one.title)
+    kick = next(
+        flat_of(one).bounds for one in run.frames[0].added + run.frames[1].added if one.material == "metal"
+    )
+    [roof] = [one for one in run.frames[0].before if one.material == "stone"]
+    end, (_, foot, _, _) = roof.points[0][0], kick.bounds
+    [boards] = [flat_of(one) for one in run.frames[-1].added if one.material in ("cladding", "render")]
+    assert boards.covers(shapely_box(0, 0, end, foot - 30))
+    assert boards.distance(kick) > 5
+
+
 def test_the_tray_over_an_opening_in_a_leaf_is_as_long_as_the_course_under_its_sill(runs):
     """By the opening's drawing: past each side as the sill's course, which its row sizes from the edge of the opening in the leaf."""
     seen = 0

@@ -20,6 +20,7 @@ EAVE, RIDGE = (400.0, 430.0), (WIDE, 570.0)
 PITCH = (RIDGE[1] - EAVE[1]) / (RIDGE[0] - EAVE[0])
 MOUTH = 270.0  # x of the kick-out's lower end
 BEHIND_BOARDS = 30.0  # of the sheet's upright edge beside the kick-out
+UNDER_METAL = 8.0  # cladding below the metal of the kick-out
 HIGHEST = 320.0  # over the roof, what a frame has room for
 
 
@@ -108,14 +109,23 @@ def _cladding_over(numbers: Numbers) -> Made:
     gap = min(high, HIGHEST)
     snow = row == "snow_roof"  # full height past the mouth, where boards go on down
     eave = _on_roof(EAVE[0], gap + (0 if snow else 25))
-    beside = eave if snow else 460.0
+    beside, under = (
+        eave if snow else 460.0,
+        EAVE[1] - 45 - UNDER_METAL,
+    )  # boards go on under the kick-out to the roof's end
     shape: tuple[Spot, ...] = (
-        (0, 0, -40), (left, 0, -40), (left, beside, -40), (EAVE[0], eave, -40), (EAVE[0] + 40, _on_roof(EAVE[0] + 40, gap), -40),
+        (0, 0, -40), (EAVE[0], 0, -40), (EAVE[0], EAVE[1] - UNDER_METAL, -40), (MOUTH, under, -40), (left, under, -40), (left, beside, -40), (EAVE[0], eave, -40), (EAVE[0] + 40, _on_roof(EAVE[0] + 40, gap), -40),
         (WIDE, _on_roof(WIDE, gap), -40), (WIDE, HIGH, -40), (0, HIGH, -40),
     )  # fmt: skip
     joints, dotted = [], is_rendered(numbers)
     for z in range(40, int(HIGH), 40) if dotted else range(130, int(HIGH), 130):
-        end = left if z < beside else min(WIDE, max(EAVE[0], EAVE[0] + (z - gap - EAVE[1]) / PITCH))
+        end = (
+            EAVE[0]
+            if z < under
+            else left
+            if z < beside
+            else min(WIDE, max(EAVE[0], EAVE[0] + (z - gap - EAVE[1]) / PITCH))
+        )
         start, end, material = (12 + z % 80 / 4, end - 10, "dots") if dotted else (0, end, "joint")
         joints.append(line([(start, z, -41), (end, z, -41)], material))
     x = 800.0
