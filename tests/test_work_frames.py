@@ -281,9 +281,7 @@ def test_cladding_goes_on_under_a_kick_out_as_far_as_the_end_of_its_roof(wall, s
     """As its section has it, cut before the roof's end: cladding close under the metal; only the mouth itself is free."""
     numbers = ladder_numbers(3, wall, **({"snow_roof": snow} if snow else {}))
     run = next(one for one in short_runs_of([("n", numbers)]) if "eave" in one.title)
-    kick = next(
-        flat_of(one).bounds for one in run.frames[0].added + run.frames[1].added if one.material == "metal"
-    )
+    kick = next(flat_of(one) for one in run.frames[0].added + run.frames[1].added if one.material == "metal")
     [roof] = [one for one in run.frames[0].before if one.material == "stone"]
     end, (_, foot, _, _) = roof.points[0][0], kick.bounds
     [boards] = [flat_of(one) for one in run.frames[-1].added if one.material in ("cladding", "render")]
