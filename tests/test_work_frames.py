@@ -3038,7 +3038,7 @@ def as_seen_spot(spot):
 
 
 def test_ticks_of_leg_tray_and_end_stand_on_edges_that_are_drawn(runs):
-    """The leg's upper one on its dashed edge behind the membrane, the tray's lower one level with its bend, the end's on the end."""
+    """The leg's upper one on its dashed edge behind the membrane, the tray's lower one on the line of its bend, clear of tray and bricks, the end's on the end."""
     seen = dict.fromkeys(("head_up", "head_tray_mas", "end_dam"), 0)
     for _, steps, frames in runs:
         for frame in frames:
@@ -3056,6 +3056,10 @@ def test_ticks_of_leg_tray_and_end_stand_on_edges_that_are_drawn(runs):
                         if one.material == "cut away" and (x, low, d) in one.points
                     ]
                     [bend] = [spot for way in ways for spot in way if spot != (x, low, d)]
+                    assert bend[1:] == (low, d)  # the bend itself, carried on level past the tray's end
+                    tick = as_seen_spot((x, low, d))
+                    laid = [as_seen(one) for one in frame.added if one.material in {"tray", "metal", "masonry"} and not one.line]  # fmt: skip
+                    assert all(one.distance(tick) > 8 for one in laid)
                     folds = [
                         {spot for spot in one.points if spot[1:] == bend[1:]}
                         for one in frame.added

@@ -572,7 +572,7 @@ def _cavity_tray(numbers: Numbers) -> Made:
     rise = numbers.length("head_tray_mas")
     (left, right), low, out, back = tray_ends(numbers), LINTEL_TOP, LEAF_FACE, core_face(numbers) - 4
     top, up, stop = low + rise, numbers.length("head_up", 0.0), numbers.length("tray_stop")
-    bend, x, leg = CAVITY_SET, X0 - 30, X1 - 30  # on the tray itself, clear of its ends and of the weep holes
+    bend, x, leg = CAVITY_SET, left - 45, X1 - 30  # beside the tray's end, and clear of the weep holes
     faces = [
         Face(((left, top, back), (right, top, back), (right, low, bend), (left, low, bend)), "tray"),
         Face(((left, low, bend), (right, low, bend), (right, low, out), (left, low, out)), "tray"),
@@ -580,9 +580,10 @@ def _cavity_tray(numbers: Numbers) -> Made:
             Face(((at, top, back), (at, top + max(up, stop), back), (at, low + stop, bend), (at, low + stop, out), (at, low, out), (at, low, bend)), "metal")
             for at in (left, right)
         ),
-        line([(x, low, bend), (x, low, back)], "cut away"),  # level in from the bend, to where its rise is measured
+        line([(x, low, bend), (left, low, bend)], "cut away"),  # on from its bend, and from its back edge
+        line([(x, top, bend), (x, top, back), (left, top, back)], "cut away"),
     ]  # fmt: skip
-    sizes = [measured("head_tray_mas", (x, low, back), (x, top, back), beside=190, above=8)]
+    sizes = [measured("head_tray_mas", (x, low, bend), (x, top, bend), above=rise / 2 + 90)]
     if up:
         faces.insert(0, flat(left, top, right, top + up, "metal", back))
         sizes.append(measured("head_up", (leg, top, back), (leg, top + up, back), beside=-200, above=10))
