@@ -126,7 +126,7 @@ def _ways_out(numbers: Numbers, start: float, top: float) -> Made:
         )
     ]
     low = heights[0]
-    spot = (MIDDLE + 60, low + GAP_SEEN / 2, d)
+    spot = (MIDDLE + 22, low + GAP_SEEN / 2, d)
     return faces, [Size("", (MIDDLE, low + 85, d), (spot,), "gap over barrier's tray")]
 
 
